@@ -1,0 +1,252 @@
+"""Checks on cavities: one wire each, and pin list and wire list telling the same."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from harnessdrc.checks.registry import Outcome, check, limit
+from harnessdrc.design import Contact, Design
+from harnessdrc.findings import Finding, Mark, Subject, Undecided
+from harnessdrc.harness.elements import Pin, Wire
+from harnessdrc.harness.names import fold
+
+__all__ = ["lists_disagree", "not_in_pin_list", "unused_but_wired", "used_twice"]
+
+_STUDS = frozenset({"battery", "starter", "alternator", "power distribution"})
+
+
+@dataclass(frozen=True, slots=True)
+class UsedTwiceLimits:
+    """What makes a second wire in a cavity intended."""
+
+    said_so: tuple[str, ...] = limit(
+        ("double crimp", "twin crimp", "two in one crimp", "both in one crimp", "same crimp", "shared crimp"),
+        "",
+        "words in the notes of both wires that say the crimp is meant to hold both",
+    )
+    studs: tuple[str, ...] = limit(
+        tuple(sorted(_STUDS)), "", "kinds whose terminals take several ring terminals"
+    )
+
+
+def _cavities(design: Design) -> list[Contact]:
+    """Named cavities with a wire, common metal left out."""
+    return [c for c in design.net.wires_at if c.cavity and not c.cavity.startswith("?")]
+
+
+def _side(wire: Wire, contact: Contact) -> Mark:
+    side = "from" if wire.a == contact else "to"
+    return Mark(wire.place.of(f"{side}_cavity", f"{side}_item"), f"wire {wire.name}")
+
+
+@check(
+    "cavity.used_twice",
+    counts="cavities with a wire",
+    subjects=lambda design, limits: [("cavity", design.label(c)) for c in _cavities(design)],
+    reads=("from_cavity", "to_cavity"),
+    limits=UsedTwiceLimits,
+    says={"": "{subject} holds {count} wires: {wires}."},
+    remedy={
+        "": "Join them in a splice and take one wire to the cavity, or write 'double crimp' in the notes of "
+        "all of them if the terminal is meant to hold both."
+    },
+)
+def used_twice(design: Design, limits: UsedTwiceLimits) -> Iterator[Outcome]:
+    """A cavity is used by two wires.
+
+    Why it matters: A terminal is made for one wire; usually one of the two has a wrong cavity.
+    Reads: From cavity, To cavity and Note of the wire list.
+    Decides: More than one wire at a named cavity of an item that is not a splice, post or earth point.
+    Stays silent when: the notes of all of them say that the crimp holds both, or the item has studs.
+    Source: common practice, no source.
+    """
+    for contact in _cavities(design):
+        wires = list(dict.fromkeys(w.name for w in design.net.wires_at[contact]))
+        if len(wires) < 2:
+            continue
+        owner = design.devices.owner(contact)
+        if owner is not None and owner.kind in limits.studs:
+            continue
+        held = {w.name: w for w in design.net.wires_at[contact]}
+        if all(
+            w.note and any(fold(words) in fold(w.note) for words in limits.said_so) for w in held.values()
+        ):
+            continue
+        marks = [_side(held[name], contact) for name in wires]
+        yield Finding(
+            ("cavity", design.label(contact)),
+            (marks[-1], *marks[:-1]),
+            {"count": len(wires), "wires": ", ".join(wires)},
+            measured=float(len(wires)),
+            limit=1.0,
+        )
+
+
+def _listed_connectors(design: Design) -> dict[str, set[Contact]]:
+    listed: dict[str, set[Contact]] = {}
+    for pin in design.harness.pins:
+        listed.setdefault(pin.contact.item, set()).add(pin.contact)
+    return listed
+
+
+def _wired_at_listed(design: Design) -> list[Contact]:
+    connectors = design.harness.pin_connectors
+    return [c for c in _cavities(design) if c.item in connectors]
+
+
+@check(
+    "cavity.not_in_pin_list",
+    counts="wired cavities of connectors that have a pin list",
+    subjects=lambda design, limits: [("cavity", design.label(c)) for c in _wired_at_listed(design)],
+    reads=("from_cavity", "to_cavity", "connector", "cavity"),
+    says={"": "{wires} goes to {subject}, but the pin list of {connector} has no such cavity."},
+    remedy={"": "Correct the cavity in the wire list, or add it to the pin list."},
+)
+def not_in_pin_list(design: Design, limits: None) -> Iterator[Outcome]:
+    """A wire goes to a cavity that the connector's pin list does not have.
+
+    Why it matters: The cavity does not exist, or the pin list is of another connector.
+    Reads: From cavity and To cavity of the wire list, Connector and Cavity of the pin list.
+    Decides: Every wired cavity of a connector that the pin list covers must be in it.
+    Stays silent when: the connector is not in the pin list at all.
+    Source: common practice, no source.
+    """
+    listed = _listed_connectors(design)
+    for contact in _wired_at_listed(design):
+        if contact not in listed[contact.item]:
+            wires = design.net.wires_at[contact]
+            yield Finding(
+                ("cavity", design.label(contact)),
+                tuple(_side(w, contact) for w in wires),
+                {
+                    "wires": ", ".join(f"wire {w.name}" for w in wires),
+                    "connector": design.harness.items[contact.item].name,
+                },
+            )
+
+
+def _used_pins(design: Design) -> list[Pin]:
+    return [p for p in design.harness.pins if p.unused]
+
+
+@check(
+    "cavity.unused_but_wired",
+    counts="pins listed as not used",
+    subjects=lambda design, limits: [
+        ("cavity", design.label(c)) for c in dict.fromkeys(p.contact for p in _used_pins(design))
+    ],
+    reads=("cavity", "signal"),
+    says={"": "{subject} is listed as not used ('{signal}'), but {wires} goes to it."},
+    remedy={"": "Correct the cavity of {wires}, or give the pin its signal in the pin list."},
+)
+def unused_but_wired(design: Design, limits: None) -> Iterator[Outcome]:
+    """A pin that is listed as not used has a wire.
+
+    Why it matters: Either the wire sits one cavity beside its own, or the pin list is out of date.
+    Reads: Cavity and Signal of the pin list, From cavity and To cavity of the wire list.
+    Decides: A pin marked N/C, spare, reserved or not used must have no wire.
+    Stays silent when: no wire goes to it; a pin with a blank signal is not one that is not used.
+    Source: common practice, no source.
+    """
+    seen: set[Contact] = set()
+    for pin in _used_pins(design):
+        wires = design.net.wires_at.get(pin.contact, [])
+        if not wires or pin.contact in seen:
+            continue
+        seen.add(pin.contact)
+        yield Finding(
+            ("cavity", design.label(pin.contact)),
+            (
+                *(_side(w, pin.contact) for w in wires),
+                Mark(pin.place.of("signal", "cavity"), "listed as not used"),
+            ),
+            {"signal": pin.signal or "N/C", "wires": ", ".join(f"wire {w.name}" for w in wires)},
+        )
+
+
+_SAME = (
+    frozenset({"battery feed", "switched feed", "fused feed", "load feed", "ignition switch", "relay contact"}),
+    frozenset({"power ground", "coil ground", "load return", "battery negative"}),
+    frozenset({"analogue signal", "temperature signal", "digital signal"}),
+    frozenset({"low-side output", "injector drive", "coil primary -", "relay coil"}),
+    frozenset({"trigger signal +", "digital signal"}),
+    frozenset({"sensor ground", "trigger signal -"}),
+)
+
+
+def _agree(one: str, other: str) -> bool:
+    return one == other or any(one in group and other in group for group in _SAME)
+
+
+def _both_said(design: Design) -> list[Contact]:
+    roles = design.roles
+    return [c for c in roles.from_pin if c in roles.from_wire and roles.from_pin[c] != "spare"]
+
+
+def _words(text: str | None) -> set[str]:
+    return {w for w in fold(text or "").replace("-", " ").replace("_", " ").split() if len(w) > 1}
+
+
+@check(
+    "cavity.lists_disagree",
+    counts="cavities that both the pin list and a wire give a role",
+    subjects=lambda design, limits: [("cavity", design.label(c)) for c in _both_said(design)],
+    reads=("signal", "cavity", "role"),
+    says={
+        "": "{subject} is '{pin_signal}' ({pin_role}) in the pin list, but wire {wire} there carries "
+        "'{wire_signal}' ({wire_role}).",
+        "number": "The pin list puts wire {pin_wire} in {subject}, the wire list wire {wire}.",
+    },
+    remedy={
+        "": "Find out which list is right; correct the wire's cavity or the pin's signal.",
+        "number": "Find out which list is right and correct the other.",
+    },
+)
+def lists_disagree(design: Design, limits: None) -> Iterator[Outcome]:
+    """Pin list and wire list disagree on what a cavity is.
+
+    Why it matters: One of the two is wrong, and the loom will be built to one and tested to the other.
+    Reads: Signal, Role and Wire of the pin list, Wire and Signal of the wire list.
+    Decides: Compares the role that the pin list gives the cavity with the role that the wire's signal
+    suggests there; roles that can stand for one another (a fused and a switched feed) agree. A wire
+    number in the pin list must be the wire that the wire list puts there.
+    Stays silent when: the roles agree, the names share a word, or one of them suggests no role.
+    Source: common practice, no source.
+    """
+    roles = design.roles
+    first_pin: dict[Contact, Pin] = {}
+    for pin in design.harness.pins:
+        first_pin.setdefault(pin.contact, pin)
+    for contact in _both_said(design):
+        pin = first_pin[contact]
+        role, wire = roles.from_wire[contact]
+        if pin.wire and wire.number and fold(pin.wire) not in {
+            fold(w.number) for w in design.net.wires_at[contact] if w.number
+        }:  # fmt: skip
+            yield Finding(
+                ("cavity", design.label(contact)),
+                (_side(wire, contact), Mark(pin.place.of("wire"), f"wire {pin.wire}")),
+                {"pin_wire": pin.wire, "wire": wire.name},
+                variant="number",
+            )
+            continue
+        if _agree(roles.from_pin[contact], role) or (_words(pin.signal) & _words(wire.signal)):
+            continue
+        if pin.signal is None and pin.role is None:
+            yield Undecided(("cavity", design.label(contact)), ("signal of the pin",), ())
+            continue
+        yield Finding(
+            ("cavity", design.label(contact)),
+            (
+                Mark(wire.place.of("signal"), f"wire {wire.name}"),
+                Mark(pin.place.of("signal", "cavity"), "pin list"),
+            ),
+            {
+                "pin_signal": pin.signal or pin.role,
+                "pin_role": roles.from_pin[contact],
+                "wire": wire.name,
+                "wire_signal": wire.signal,
+                "wire_role": role,
+            },
+        )

@@ -1,0 +1,124 @@
+"""What the two voltage-drop checks share: a load's drop held against a limit, and the size that would do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any, Literal
+
+from harnessdrc.design import Design, Load, LoadDrop, WireDrop, wire_ohm
+from harnessdrc.findings import Finding, Mark, Subject, Undecided
+from harnessdrc.physics.conductor import metric_sizes_mm2
+from harnessdrc.units import Size
+
+__all__ = ["load_drops", "load_subjects"]
+
+_AWG_SIZES = tuple(range(26, 3, -2)) + (2, 1, 0, -1, -2, -3)
+
+
+def load_subjects(design: Design, limits: Any) -> list[Subject]:
+    """Every load of the design."""
+    return [load.device.subject for load in design.drops.loads]
+
+
+def _larger(design: Design, worst: WireDrop, excess_v: float) -> str:
+    """Advice: the smallest standard size of the same system that takes `excess_v` away."""
+    wire = worst.wire
+    if wire.size is None or wire.length_m is None or not worst.current_a:
+        return ""
+    t_degc = design.given["conductor_degc"]
+    now = wire_ohm(wire.size, wire.length_m, t_degc) or 0.0
+    target = now - excess_v / worst.current_a
+    if wire.size.awg is not None:
+        sizes = [Size(str(n), "awg", awg=n) for n in _AWG_SIZES if n < wire.size.awg]
+    else:
+        sizes = [Size(str(s), "mm2", csa_mm2=s) for s in metric_sizes_mm2() if s > (wire.size.csa_mm2 or 0)]
+    for size in sizes:
+        ohm = wire_ohm(size, wire.length_m, t_degc)
+        if ohm is not None and ohm <= target:
+            return f"Make wire {wire.name} {size} instead of {wire.size}: the drop then stays within the limit."
+    return (
+        f"No larger size of wire {wire.name} alone is enough: shorten the way, lay a second wire, or spread the loads."
+    )
+
+
+def _finding(design: Design, load: Load, drop: LoadDrop, limit_mv: float, side: str) -> Finding:
+    worst = drop.wires[0] if drop.wires else None
+    marks: tuple[Mark, ...] = ()
+    if worst:
+        marks = (Mark(worst.wire.place.of("size", "wire"), "most of the drop"),)
+        marks += tuple(
+            Mark(w.wire.place.of("size", "wire"), f"{w.drop_v * 1000:.0f} mV of the drop")
+            for w in drop.wires[1:3]
+            if w.drop_v > 0.1 * drop.drop_v
+        )
+    marks += design.devices.mark_device(load.device)
+    advice = _larger(design, worst, drop.drop_v - limit_mv / 1000) if worst else ""
+    return Finding(
+        load.device.subject,
+        marks,
+        {
+            "current": _short(load.current_a or 0.0),
+            "wire": worst.wire.name if worst else "",
+            "worst_mv": round(worst.drop_v * 1000) if worst else 0,
+            "size": str(worst.wire.size) if worst and worst.wire.size else "size not given",
+            "length_m": _short(worst.wire.length_m or 0.0) if worst else "",
+            "wire_a": _short(worst.current_a) if worst else "",
+            "advice": advice or "Use larger wires on the way, or shorten it.",
+            "way": [
+                {"wire": w.wire.name, "amps": round(w.current_a, 4), "mv": round(w.drop_v * 1000, 3)}
+                for w in drop.wires
+            ],
+        },
+        measured=round(drop.drop_v * 1000, 3),
+        limit=limit_mv,
+        unit="mV",
+    )
+
+
+def _short(value: float) -> str:
+    return f"{value:.3g}"
+
+
+def load_drops(
+    design: Design, limit_mv: float, side: Literal["feed", "return"]
+) -> Iterator[Finding | Undecided]:
+    """Findings and undecided ones of every load for one side."""
+    drops = design.drops
+    for load in drops.loads:
+        if side == "return" and not load.returns and load.body is None:
+            yield Undecided(
+                load.device.subject,
+                (f"which pin of {load.device.name} is its return (signal or role)",),
+                design.devices.mark_device(load.device),
+            )
+            continue
+        drop = drops.feed(load) if side == "feed" else drops.back(load)
+        if drop is None:
+            end = "the battery's positive terminal" if side == "feed" else "the battery's negative terminal"
+            contact = (load.feeds if side == "feed" else load.returns or load.feeds)[0]
+            yield Undecided(
+                load.device.subject,
+                (f"a way from {design.label(contact)} to {end}",),
+                design.devices.mark(contact),
+            )
+            continue
+        # The other side carries the same current: without it nothing flows in the network.
+        if drops.feed(load) is None or drops.back(load) is None:
+            yield Undecided(
+                load.device.subject,
+                (f"a closed way for the current of {load.device.name}",),
+                design.devices.mark_device(load.device),
+            )
+            continue
+        if drop.drop_v * 1000 > limit_mv:
+            yield _finding(design, load, drop, limit_mv, side)
+        elif drop.lacking:
+            yield Undecided(
+                load.device.subject,
+                drop.lacking,
+                tuple(
+                    Mark(w.place.of("length_m" if w.length_m is None else "size", "wire"), f"wire {w.name}")
+                    for w in drop.lacking_wires
+                )
+                or design.devices.mark_device(load.device),
+            )

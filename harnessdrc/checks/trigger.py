@@ -1,0 +1,229 @@
+"""Checks on trigger wiring: twisted with its own return, shield connected at one end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from harnessdrc.checks.registry import Outcome, check
+from harnessdrc.design import Contact, Design, Device
+from harnessdrc.findings import Finding, Mark, Subject, Undecided
+from harnessdrc.harness.elements import Wire
+from harnessdrc.harness.names import fold
+from harnessdrc.harness.roles import GROUND_ROLES
+
+__all__ = ["shield", "twisted_pair"]
+
+_RETURNS = ("trigger signal -", "sensor ground")
+
+
+def _signals(design: Design) -> list[tuple[Device, Contact]]:
+    """Trigger sensors with their signal contact, where a controller reads it."""
+    found = []
+    for device in design.devices.of_kind("reluctor sensor", "Hall sensor"):
+        for contact in design.devices.with_role(device, "trigger signal +"):
+            found.append((device, contact))
+            break
+    return found
+
+
+def _at_controller(design: Design, contact: Contact) -> Contact | None:
+    net = design.net.net(contact)
+    for member in net.contacts if net else ():
+        owner = design.devices.owner(member)
+        if owner is not None and owner.kind == "controller":
+            return member
+    return None
+
+
+@check(
+    "trigger.twisted_pair",
+    counts="trigger sensors read by a controller",
+    subjects=lambda design, limits: [d.subject for d, _ in _signals(design)],
+    reads=("from_item", "to_item", "twist"),
+    says={
+        "loose": "Wire {wire}, the signal of {subject}, is not twisted with its return: the pair is a loop "
+        "that picks up the ignition.",
+        "partner": "Wire {wire}, the signal of {subject}, is twisted with {partner} and not with its own "
+        "return {own}: the loop between signal and return stays open.",
+    },
+    remedy={
+        "loose": "Twist wire {wire} with {own} over its whole length and give both the same twist group.",
+        "partner": "Twist wire {wire} with {own} and give both the same twist group.",
+    },
+)
+def twisted_pair(design: Design, limits: None) -> Iterator[Outcome]:
+    """The signal of a trigger sensor is not twisted with its own return.
+
+    Why it matters: Signal and return enclose an area; the field of coil and plug leads induces a voltage
+    in it that the controller counts as teeth. A twisted pair leaves next to no area, but only when the
+    signal is twisted with the wire that carries its own current back.
+    Reads: From, To, Signal and Twist group of the wire list.
+    Decides: Follows the signal from the sensor to the controller; each wire on the way must share its
+    twist group with a wire of the same sensor's return (trigger signal - or sensor ground).
+    Stays silent when: every wire of the signal lies in such a group.
+    Source: common practice, no source; twisting against magnetic pick-up: Klipec 1967 (from memory).
+    """
+    listed = "twist" in design.harness.columns
+    groups: dict[str, list[Wire]] = {}
+    for wire in design.harness.wires:
+        if wire.twist:
+            groups.setdefault(fold(wire.twist), []).append(wire)
+    for device, contact in _signals(design):
+        end = _at_controller(design, contact)
+        if end is None:
+            yield Undecided(
+                device.subject,
+                (f"a way from {design.label(contact)} to the controller",),
+                design.devices.mark(contact),
+            )
+            continue
+        signal = design.net.wires_along(design.net.path(contact, end))
+        returns: list[Wire] = []
+        for own in design.devices.with_role(device, *_RETURNS):
+            net = design.net.net(own)
+            members = set(net.contacts) if net else set()
+            returns += [
+                w for w in design.harness.wires if w.a in members or w.b in members or own in (w.a, w.b)
+            ]
+        if not listed and not groups:
+            yield Undecided(
+                device.subject,
+                ("the twist group of its wires (the list has no such column)",),
+                tuple(Mark(w.place.of("wire", "from_item"), f"wire {w.name}") for w in signal),
+            )
+            continue
+        own_text = f"its return, wire {returns[0].name}" if returns else "its return"
+        names = {w.name for w in returns}
+        for wire in signal:
+            group = groups.get(fold(wire.twist), []) if wire.twist else []
+            others = [w for w in group if w.name != wire.name]
+            evidence = {"wire": wire.name, "own": own_text}
+            if not others:
+                yield Finding(
+                    device.subject,
+                    (Mark(wire.place.of("twist", "wire", "from_item"), f"signal of {device.name}"),),
+                    evidence,
+                    variant="loose",
+                )
+                break
+            if not any(w.name in names for w in others):
+                yield Finding(
+                    device.subject,
+                    (Mark(wire.place.of("twist", "wire", "from_item"), f"signal of {device.name}"),)
+                    + tuple(Mark(w.place.of("twist", "wire"), "its partner") for w in others),
+                    evidence | {"partner": " and ".join(f"wire {w.name}" for w in others)},
+                    variant="partner",
+                )
+                break
+
+
+def _is_drain(design: Design, wire: Wire) -> bool:
+    if wire.colour == "bare":
+        return True
+    return any(design.role(c) == "shield drain" for c in (wire.a, wire.b) if c is not None) or (
+        wire.signal is not None and any(word in fold(wire.signal) for word in ("drain", "shield", "screen"))
+    )
+
+
+def _shields(design: Design) -> dict[str, tuple[str, list[Wire], list[Wire]]]:
+    """Shields by folded name: name, wires inside, drain wires."""
+    shields: dict[str, tuple[str, list[Wire], list[Wire]]] = {}
+    for wire in design.harness.wires:
+        if not wire.shield:
+            continue
+        name, inside, drains = shields.setdefault(fold(wire.shield), (wire.shield, [], []))
+        (drains if _is_drain(design, wire) else inside).append(wire)
+    return shields
+
+
+def _earthed(design: Design, contact: Contact, drains: set[str]) -> bool:
+    """Whether a contact reaches a ground without the drain wires themselves."""
+    seen = {contact}
+    front = [contact]
+    while front:
+        here = front.pop()
+        owner = design.devices.owner(here)
+        role = design.role(here)
+        if here in design.net.earths or role in GROUND_ROLES or role == "sensor ground":
+            return True
+        if owner is not None and owner.kind == "controller":
+            return True
+        for near, kind, via in design.net.neighbours(here):
+            if kind == "wire" and via.name in drains:
+                continue
+            if kind in ("wire", "mate") and near not in seen:
+                seen.add(near)
+                front.append(near)
+    return False
+
+
+@check(
+    "trigger.shield",
+    counts="shields",
+    subjects=lambda design, limits: [("shield", name) for name, _, _ in _shields(design).values()],
+    reads=("shield", "signal", "from_item", "to_item"),
+    says={
+        "both": "{subject} is earthed at both ends, {ends}: it is a ground wire and carries current beside "
+        "the signal.",
+        "nowhere": "The drain of {subject} is connected at neither end: the shield does nothing.",
+    },
+    remedy={
+        "both": "Cut the drain back and insulate it at {far}; keep the end at {near}.",
+        "nowhere": "Connect the drain of {subject} at the controller's end only.",
+    },
+)
+def shield(design: Design, limits: None) -> Iterator[Outcome]:
+    """A shield is connected at both ends, or at neither.
+
+    Why it matters: A shield earthed at both ends joins two grounds and carries their current along the
+    signal; one earthed nowhere floats and couples what it catches into the signal.
+    Reads: Shield, Signal, Colour, From and To of the wire list.
+    Decides: For the drain wires of each shield, counts the ends that reach an earth point, a ground or a
+    controller's pin by another way than the drain itself: exactly one is right.
+    Stays silent when: one end is connected and the other is open. Without a drain wire it is undecided.
+    Source: common practice, no source: shields of trigger pairs are connected at the controller's end.
+    """
+    for name, inside, drains in _shields(design).values():
+        subject: Subject = ("shield", name)
+        if not drains:
+            yield Undecided(
+                subject,
+                (f"drain wire of shield {name} (where it is connected)",),
+                tuple(Mark(w.place.of("shield"), f"in shield {name}") for w in inside),
+            )
+            continue
+        names = {w.name for w in drains}
+        earthed: list[tuple[Contact, Wire]] = []
+        for wire in drains:
+            for contact in (wire.a, wire.b):
+                if contact is None or any(contact == c for c, _ in earthed):
+                    continue
+                if _earthed(design, contact, names):
+                    earthed.append((contact, wire))
+        if len(earthed) >= 2:
+            controllers = [
+                c
+                for c, _ in earthed
+                if (o := design.devices.owner(c)) is not None and o.kind == "controller"
+            ]
+            near = controllers[0] if controllers else earthed[0][0]
+            far, far_wire = next((c, w) for c, w in earthed if c != near)
+            side = "from" if far_wire.a == far else "to"
+            yield Finding(
+                subject,
+                (Mark(far_wire.place.of(f"{side}_item"), "second connection of the shield"),)
+                + design.devices.mark(near, "first connection of the shield"),
+                {
+                    "ends": " and ".join(design.label(c) for c, _ in earthed),
+                    "near": design.label(near),
+                    "far": design.label(far),
+                },
+                variant="both",
+            )
+        elif not earthed:
+            yield Finding(
+                subject,
+                tuple(Mark(w.place.of("from_item"), f"drain of shield {name}") for w in drains),
+                {},
+                variant="nowhere",
+            )

@@ -1,0 +1,212 @@
+"""Checks on the lines of the wire list: ends, numbers, colour, size."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from harnessdrc.checks.registry import Outcome, check
+from harnessdrc.design import Design
+from harnessdrc.findings import Finding, Mark, Subject, Undecided
+from harnessdrc.harness.elements import Wire
+
+__all__ = ["colour_missing", "duplicate_number", "one_end", "size_missing"]
+
+
+def _wires(design: Design, limits: None) -> list[Subject]:
+    return [("wire", wire.name) for wire in design.harness.wires]
+
+
+@check(
+    "wire.one_end",
+    counts="wires",
+    subjects=_wires,
+    reads=("from_item", "to_item"),
+    says={
+        "": "{subject} has only one end, {end}.",
+        "none": "{subject} has no end at all.",
+        "loop": "{subject} begins and ends at {end}.",
+    },
+    remedy={
+        "": "Fill in where the other end goes, or write 'open' for an end that is cut back and insulated.",
+        "none": "Fill in both ends, or take the line out.",
+        "loop": "Correct one of the ends.",
+    },
+)
+def one_end(design: Design, limits: None) -> Iterator[Outcome]:
+    """A wire has only one end.
+
+    Why it matters: It cannot be cut to length or pinned; whatever it should connect is missing.
+    Reads: From and To of the wire list.
+    Decides: Both ends must be filled in and differ; an end written as open counts as an end.
+    Stays silent when: both ends are there, or one is said to be left open.
+    Source: common practice, no source.
+    """
+    for wire in design.harness.wires:
+        ends = [wire.a, wire.b]
+        given = [e for e in ends if e is not None]
+        missing = [
+            side
+            for side, end, is_open in (("from", wire.a, wire.a_open), ("to", wire.b, wire.b_open))
+            if end is None and not is_open
+        ]
+        subject = ("wire", wire.name)
+        if missing:
+            side = missing[0]
+            marks = (Mark(wire.place.of(f"{side}_item"), "end missing"),)
+            if given:
+                yield Finding(subject, marks, {"end": design.label(given[0])})
+            else:
+                yield Finding(subject, marks, {}, variant="none")
+        elif wire.a is not None and wire.a == wire.b and not wire.a.cavity.startswith("?"):
+            yield Finding(
+                subject,
+                (Mark(wire.place.of("to_item"), "same as the other end"),),
+                {"end": design.label(wire.a)},
+                variant="loop",
+            )
+
+
+def _numbers(design: Design, limits: None) -> list[Subject]:
+    numbers = {wire.number for wire in design.harness.wires if wire.number}
+    return [("wire number", number) for number in sorted(numbers)]
+
+
+def _ends(design: Design, wire: Wire) -> str:
+    return " – ".join(design.label(c) if c is not None else "?" for c in (wire.a, wire.b))
+
+
+def _one_net(design: Design, one: Wire, other: Wire) -> bool:
+    nets = [
+        {design.net.net_of.get(c) for c in (w.a, w.b) if c is not None} - {None} for w in (one, other)
+    ]
+    earths = [{c for c in (w.a, w.b) if c in design.net.earths} for w in (one, other)]
+    return bool(nets[0] & nets[1]) or (not nets[0] and not nets[1] and bool(earths[0] & earths[1]))
+
+
+@check(
+    "wire.duplicate_number",
+    counts="wire numbers",
+    subjects=_numbers,
+    reads=("wire", "from_item", "to_item"),
+    says={
+        "": "The number {number} stands on {count} different wires: {ends}.",
+    },
+    remedy={"": "Give each of them a number of its own."},
+)
+def duplicate_number(design: Design, limits: None) -> Iterator[Outcome]:
+    """One wire number stands on two different wires.
+
+    Why it matters: The labels on the bench no longer say which wire is which, and a later change reaches
+    the wrong one.
+    Reads: Wire, From and To of the wire list.
+    Decides: Two lines with one number and different ends are a finding. Lines with the same ends, in either
+    order, are one wire listed on both ends' sheets.
+    Stays silent when: the two are joined copper, since one number on both sides of a splice or a bulkhead
+    connector is a usual way to number.
+    Source: common practice, no source.
+    """
+    by_number: dict[str, dict[str, Wire]] = {}
+    for first, second in design.harness.repeated:
+        if not _one_net(design, first, second):
+            lines = by_number.setdefault(first.number or "", {})
+            lines[first.name], lines[second.name] = first, second
+    for number, lines in by_number.items():
+        wires = sorted(lines.values(), key=lambda w: (w.place.file, w.place.sheet, w.place.row))
+        marks = [Mark(w.place.of("wire", "from_item"), _ends(design, w)) for w in wires]
+        yield Finding(
+            ("wire number", number),
+            (marks[-1], *marks[:-1]),
+            {
+                "number": number,
+                "count": len(wires),
+                "ends": " and ".join(sorted(_ends(design, w) for w in wires)),
+            },
+        )
+
+
+def _lacks_column(design: Design, column: str) -> list[tuple[Subject, Mark, int]]:
+    """Wire lists that have no such column at all."""
+    return [
+        (("wire list", f"{place.file} {place.sheet}".strip()), Mark(place, "wire list"), count)
+        for place, columns, count in design.harness.wire_tables
+        if column not in columns
+    ]
+
+
+def _missing(design: Design, column: str, value: str) -> Iterator[Outcome]:
+    """One finding per wire without `value`; one per list where the whole column is absent."""
+    tables = {
+        (mark.place.file, mark.place.sheet) for _, mark, _ in _lacks_column(design, column)
+    }
+    for subject, mark, count in _lacks_column(design, column):
+        yield Finding(subject, (mark,), {"count": count}, variant="column")
+    for wire in design.harness.wires:
+        if getattr(wire, value) is None and (wire.place.file, wire.place.sheet) not in tables:
+            if value == "colour" and wire.colour_written:
+                yield Undecided(
+                    ("wire", wire.name),
+                    (f"which colour '{wire.colour_written}' is",),
+                    (Mark(wire.place.of(column), "not understood"),),
+                )
+                continue
+            yield Finding(
+                ("wire", wire.name), (Mark(wire.place.of(column), f"{column} missing"),), {"count": 1}
+            )
+
+
+def _wires_and_lists(column: str, design: Design) -> list[Subject]:
+    lists = _lacks_column(design, column)
+    tables = {(mark.place.file, mark.place.sheet) for _, mark, _ in lists}
+    return [subject for subject, _, _ in lists] + [
+        ("wire", w.name) for w in design.harness.wires if (w.place.file, w.place.sheet) not in tables
+    ]
+
+
+@check(
+    "wire.colour_missing",
+    counts="wires, and wire lists without the column",
+    subjects=lambda design, limits: _wires_and_lists("colour", design),
+    reads=("colour",),
+    says={
+        "": "{subject} has no colour.",
+        "column": "The {subject} has no column for colours ({count} wires).",
+    },
+    remedy={"": "Fill in the colour.", "column": "Add a column Colour."},
+)
+def colour_missing(design: Design, limits: None) -> Iterator[Outcome]:
+    """A wire has no colour.
+
+    Why it matters: It cannot be picked from the rack, and not be found again in the loom.
+    Reads: Colour of the wire list.
+    Decides: Every wire must have a colour; a list without such a column is one finding.
+    Stays silent when: a colour is given, in IEC 60757 letters or in words.
+    Source: IEC 60757 for the letters; that a wire has one is common practice, no source.
+    """
+    yield from _missing(design, "colour", "colour")
+
+
+@check(
+    "wire.size_missing",
+    counts="wires, and wire lists without the column",
+    subjects=lambda design, limits: _wires_and_lists("size", design),
+    reads=("size",),
+    says={
+        "": "{subject} has no size.",
+        "column": "The {subject} has no column for sizes ({count} wires).",
+    },
+    remedy={
+        "": "Fill in the size in mm² or AWG.",
+        "column": "Add a column Size in mm² or AWG; without it no voltage drop can be computed.",
+    },
+)
+def size_missing(design: Design, limits: None) -> Iterator[Outcome]:
+    """A wire has no size.
+
+    Why it matters: It cannot be cut from the right reel, and nothing can be said of its voltage drop.
+    Reads: Size of the wire list.
+    Decides: Every wire must have a size; a list without such a column is one finding. A size that is
+    ambiguous (neither mm² nor AWG can be told) counts as missing.
+    Stays silent when: a size is given.
+    Source: common practice, no source.
+    """
+    yield from _missing(design, "size", "size")

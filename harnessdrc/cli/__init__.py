@@ -1,0 +1,131 @@
+"""The command line: ``harnessdrc VERB``. Only argparse is imported here; a verb's module when it is called."""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import os
+import sys
+from collections.abc import Callable, Sequence
+
+from harnessdrc import __version__
+from harnessdrc.errors import HarnessdrcError
+
+__all__ = ["main", "parser"]
+
+_EPILOG = (
+    "Exit codes: 0 nothing on hold, 1 something is on hold, 2 the input or the command cannot be used, "
+    "3 a check failed to run. A clear result is not proof that a loom is safe."
+)
+
+
+def parser() -> argparse.ArgumentParser:
+    """Parser of the whole command line."""
+    top = argparse.ArgumentParser(
+        prog="harnessdrc",
+        description="Checks wire lists of engine-management looms against design rules before a wire is cut.",
+        epilog=_EPILOG,
+    )
+    top.add_argument("--version", action="version", version=f"harnessdrc {__version__}")
+    verbs = top.add_subparsers(dest="verb", metavar="VERB", required=True)
+
+    check = verbs.add_parser(
+        "check",
+        help="check a wire list and write its marked-up copy",
+        description="Reads one list (a workbook, or several files that belong together), runs a ruleset and "
+        "writes NAME.redline.xlsx beside it.",
+        epilog=_EPILOG,
+    )
+    check.add_argument("lists", nargs="+", metavar="LIST", help="xlsx, xlsm, xls, ods, csv or tsv")
+    check.add_argument("--ruleset", default="engine-loom", metavar="NAME|FILE", help="rules to check against")
+    check.add_argument("--out", metavar="DIR", help="folder for the outputs (default: beside the list)")
+    check.add_argument("--json", metavar="FILE|-", help="write the outcome as JSON; - is standard output")
+    check.add_argument(
+        "--given", action="append", default=[], metavar="KEY=VALUE", help="set a value taken as given"
+    )
+    _reading_options(check)
+    _package_option(check)
+
+    read = verbs.add_parser(
+        "read",
+        help="show how a list is understood",
+        description="Shows the tables found, heading by heading, the rows set aside with their reasons, and "
+        "every assumption.",
+    )
+    read.add_argument("lists", nargs="+", metavar="LIST", help="xlsx, xlsm, xls, ods, csv or tsv")
+    read.add_argument(
+        "--write-mapping", metavar="FILE", help="write how the list was understood, to edit and give back"
+    )
+    read.add_argument("--all", action="store_true", help="show every row set aside and every assumption")
+    _reading_options(read)
+
+    explain = verbs.add_parser(
+        "explain",
+        help="show what a check does, with examples",
+        description="Shows a check's page: why it matters, what it reads and decides, when it stays silent, "
+        "its source, an example that is found and one that is not. Without a name, lists all checks.",
+    )
+    explain.add_argument("check", nargs="?", metavar="CHECK", help="name of a check, such as ground.two_paths")
+    explain.add_argument("--ruleset", default="engine-loom", metavar="NAME|FILE", help="ruleset whose limits to show")
+    _package_option(explain)
+
+    template = verbs.add_parser(
+        "template",
+        help="write the recommended workbook",
+        description="Writes a workbook with the recommended sheets, drop-downs, an example and a page of guidance.",
+    )
+    template.add_argument("file", metavar="FILE", help="workbook to write (.xlsx)")
+    return top
+
+
+def _reading_options(verb: argparse.ArgumentParser) -> None:
+    verb.add_argument("--mapping", metavar="FILE", help="how to understand the list (see read --write-mapping)")
+
+
+def _package_option(verb: argparse.ArgumentParser) -> None:
+    verb.add_argument(
+        "--allow-checks",
+        action="append",
+        default=[],
+        metavar="PACKAGE",
+        help="allow a Python package named by the ruleset to be loaded for its checks",
+    )
+
+
+def _quiet_pipe() -> None:
+    """Leave quietly when the reader of a pipe has gone."""
+    devnull = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(devnull, sys.stdout.fileno())
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line; returns the exit code."""
+    options = parser().parse_args(arguments)
+    try:
+        verb: Callable[[argparse.Namespace], int] = importlib.import_module(
+            f"harnessdrc.cli.{options.verb}"
+        ).run
+        code = verb(options)
+        sys.stdout.flush()
+        return code
+    except HarnessdrcError as error:
+        print(f"harnessdrc: {error}", file=sys.stderr)
+        return 2
+    except BrokenPipeError:
+        _quiet_pipe()
+        return 2
+    except KeyboardInterrupt:
+        print("harnessdrc: stopped; nothing was half written.", file=sys.stderr)
+        return 130
+    except MemoryError:
+        print("harnessdrc: not enough memory for this list.", file=sys.stderr)
+        return 2
+    except Exception as error:
+        if os.environ.get("HARNESSDRC_TRACEBACK"):
+            raise
+        print(
+            f"harnessdrc: a fault of the program itself ({type(error).__name__}: {error}). Nothing was written. "
+            "Please report it with the list; HARNESSDRC_TRACEBACK=1 shows where.",
+            file=sys.stderr,
+        )
+        return 3

@@ -1,0 +1,96 @@
+"""What checks receive: the harness, its connectivity and the analyses, each computed once, on first use."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cached_property
+
+from harnessdrc.design.devices import Device, Devices
+from harnessdrc.design.drops import Drops, Load, LoadDrop, WireDrop, wire_ohm
+from harnessdrc.design.feeds import Feeds
+from harnessdrc.design.given import GIVEN, GivenForm
+from harnessdrc.design.grounds import Grounds, Reached
+from harnessdrc.harness.build import build_harness
+from harnessdrc.harness.connectivity import Connectivity, Net, connect
+from harnessdrc.harness.elements import Contact, Harness
+from harnessdrc.harness.roles import Roles, find_roles
+from harnessdrc.tables.model import Assumption, Reading
+
+__all__ = [
+    "GIVEN",
+    "Contact",
+    "Design",
+    "Device",
+    "GivenForm",
+    "Load",
+    "LoadDrop",
+    "Net",
+    "Reached",
+    "WireDrop",
+    "design_of",
+    "wire_ohm",
+]
+
+
+class Design:
+    """A harness with everything computed from it.
+
+    Parameters
+    ----------
+    harness : Harness
+        The objects of the lists.
+    given : mapping of str to float
+        Values taken as given, by the names and in the units of `harnessdrc.design.given.GIVEN`.
+    """
+
+    def __init__(self, harness: Harness, given: Mapping[str, float]) -> None:
+        self.harness = harness
+        self.given = given
+
+    @cached_property
+    def roles(self) -> Roles:
+        """Role of every contact."""
+        return find_roles(self.harness)
+
+    @cached_property
+    def net(self) -> Connectivity:
+        """Graph and nets."""
+        return connect(self.harness, self.roles)
+
+    @cached_property
+    def devices(self) -> Devices:
+        """Components with their contacts."""
+        return Devices(self.harness, self.roles, self.net)
+
+    @cached_property
+    def feeds(self) -> Feeds:
+        """Live nets and what feeds them."""
+        return Feeds(self.net, self.roles, self.devices)
+
+    @cached_property
+    def grounds(self) -> Grounds:
+        """Earth points reached, the star point, loops."""
+        return Grounds(self.harness, self.net, self.devices)
+
+    @cached_property
+    def drops(self) -> Drops:
+        """Voltage drops with all loads on."""
+        return Drops(self.harness, self.net, self.devices, self.feeds, self.grounds, self.given)
+
+    def role(self, contact: Contact) -> str | None:
+        """Role of a contact."""
+        return self.roles.of.get(contact)
+
+    def label(self, contact: Contact) -> str:
+        """Contact as people write it."""
+        return self.harness.label(contact)
+
+    @property
+    def assumptions(self) -> tuple[Assumption, ...]:
+        """Everything inferred so far: kinds, owners, roles, currents."""
+        return (*self.harness.assumptions, *self.roles.assumptions, *self.drops.assumptions)
+
+
+def design_of(reading: Reading, given: Mapping[str, float]) -> Design:
+    """Design of a reading."""
+    return Design(build_harness(reading), given)

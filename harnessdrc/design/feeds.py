@@ -1,0 +1,103 @@
+"""Which nets are live, and through which fuses, relays and switches.
+
+From the battery's positive terminal outward over fuses, relay contacts and switches: the level of a net
+is the number of such elements between it and the battery. A net fed by two elements that are both live
+without it has two supplies.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from harnessdrc.design.devices import Devices
+from harnessdrc.harness.connectivity import Connectivity, Element
+from harnessdrc.harness.elements import Contact
+from harnessdrc.harness.roles import Roles
+
+__all__ = ["Feeds"]
+
+
+@dataclass
+class Feeds:
+    """Live nets of a design."""
+
+    net: Connectivity
+    roles: Roles
+    devices: Devices
+
+    @cached_property
+    def sources(self) -> list[Contact]:
+        """Positive terminals of batteries."""
+        return [
+            contact
+            for battery in self.devices.of_kind("battery")
+            for contact in battery.contacts
+            if self.roles.of.get(contact) == "battery feed"
+        ]
+
+    @cached_property
+    def _beside(self) -> dict[int, list[tuple[Element, int]]]:
+        beside: dict[int, list[tuple[Element, int]]] = {}
+        for element in self.net.elements:
+            if element.kind in ("diode", "resistor"):
+                continue
+            a, b = self.net.net_of.get(element.a), self.net.net_of.get(element.b)
+            if a is None or b is None or a == b:
+                continue
+            beside.setdefault(a, []).append((element, b))
+            beside.setdefault(b, []).append((element, a))
+        return beside
+
+    @cached_property
+    def level(self) -> dict[int, int]:
+        """Net → number of elements between it and the battery, for live nets only."""
+        level: dict[int, int] = {}
+        front = []
+        for contact in self.sources:
+            number = self.net.net_of.get(contact)
+            if number is not None and number not in level:
+                level[number] = 0
+                front.append(number)
+        while front:
+            following = []
+            for number in front:
+                for _, other in self._beside.get(number, ()):
+                    if other not in level:
+                        level[other] = level[number] + 1
+                        following.append(other)
+            front = following
+        return level
+
+    def feeders(self, number: int) -> list[tuple[Element, Contact]]:
+        """Elements that feed a net, each with its contact in that net; one per device."""
+        own = self.level.get(number)
+        if own is None:
+            return []
+        found: dict[str, tuple[Element, Contact]] = {}
+        for element, other in self._beside.get(number, ()):
+            # A net as near to the battery as this one is live without it.
+            if self.level.get(other, own + 1) <= own:
+                inside = element.a if self.net.net_of.get(element.a) == number else element.b
+                found.setdefault(element.item, (element, inside))
+        return list(found.values())
+
+    def supplies(self, number: int) -> list[tuple[str, Contact]]:
+        """Everything that makes a net live: ``(what, contact)``."""
+        supplies: list[tuple[str, Contact]] = []
+        seen: set[str] = set()
+        for contact in self.net.nets[number].contacts:
+            device = self.devices.owner(contact)
+            role = self.roles.of.get(contact)
+            if device is None or device.key in seen:
+                continue
+            if device.kind == "battery" and role == "battery feed":
+                supplies.append((f"battery {device.name}", contact))
+                seen.add(device.key)
+            elif device.kind == "controller" and role == "sensor supply":
+                supplies.append((f"sensor supply of {device.name}", contact))
+                seen.add(device.key)
+        for element, inside in self.feeders(number):
+            name = self.net.harness.items[element.item].name
+            supplies.append((f"{element.kind} {name}", inside))
+        return sorted(supplies)

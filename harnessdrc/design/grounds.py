@@ -1,0 +1,110 @@
+"""Where grounds go: the earth points of each device, the star point, the way of a loop."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+from functools import cached_property
+
+import networkx as nx
+
+from harnessdrc.design.devices import Device, Devices
+from harnessdrc.harness.connectivity import Connectivity
+from harnessdrc.harness.elements import Contact, Harness, Strap, Wire, rigid_body
+
+__all__ = ["Grounds", "Reached"]
+
+
+@dataclass(frozen=True, slots=True)
+class Reached:
+    """An earth point that a contact reaches through copper, and the wire that gets there."""
+
+    start: Contact
+    earth: Contact
+    wire: Wire
+
+
+@dataclass
+class Grounds:
+    """Ground paths of a design."""
+
+    harness: Harness
+    net: Connectivity
+    devices: Devices
+
+    def reached(self, contacts: list[Contact]) -> list[Reached]:
+        """Earth points that any of these contacts reach, each once."""
+        found: dict[Contact, Reached] = {}
+        for contact in contacts:
+            net = self.net.net(contact)
+            for earth, wire in net.earths if net else ():
+                found.setdefault(earth, Reached(contact, earth, wire))
+        return sorted(found.values(), key=lambda r: r.earth)
+
+    @cached_property
+    def star(self) -> list[Reached]:
+        """Earth points of the controller's power grounds: the star point, when it is one."""
+        controller = self.devices.controller
+        return self.reached(self.devices.with_role(controller, "power ground")) if controller else []
+
+    @cached_property
+    def bodies(self) -> nx.Graph:
+        """Bodies and the straps between them; the given straps stand in where the list has none."""
+        graph = nx.Graph()
+        straps = list(self.harness.straps)
+        for strap in straps:
+            if strap.a and strap.b:
+                graph.add_edge(rigid_body(strap.a), rigid_body(strap.b), name=f"strap {strap.name}")
+        for wire in self.net.straps:
+            a, b = (self.devices.rigid(c) for c in (wire.a, wire.b) if c is not None)
+            if a and b and a != b:
+                graph.add_edge(a, b, name=f"strap {wire.name}")
+        for body in self.given_straps:
+            graph.add_edge(body, "battery negative", name=f"strap {body} to battery negative (given)")
+        return graph
+
+    @cached_property
+    def given_straps(self) -> list[str]:
+        """Bodies whose strap to the battery the list leaves out, so that the given one stands in."""
+        listed: set[str | None] = set()
+        for strap in self.harness.straps:
+            listed |= {rigid_body(strap.a), rigid_body(strap.b)}
+        for wire in self.net.straps:
+            listed |= {self.devices.rigid(c) for c in (wire.a, wire.b) if c is not None}
+        used = {self.devices.rigid(earth) for earth in self.net.earths}
+        used |= {rigid_body(d.body) for d in self.devices.all if d.item.case_earthed}
+        return [b for b in ("engine", "chassis", "hull") if b in used and b not in listed]
+
+    def listed_straps(self) -> list[Strap]:
+        """Straps of the list with both bodies known."""
+        return [s for s in self.harness.straps if s.a and s.b]
+
+    def way(self, start: Contact, earth: Contact) -> str:
+        """Copper path from a contact to an earth point, spelled out."""
+        path = self.net.path(start, earth)
+        if not path:
+            return f"{self.harness.label(start)} to {self.harness.label(earth)}"
+        steps = [self.harness.label(path[0])]
+        for one, other in itertools.pairwise(path):
+            wires = self.net.wires_along([one, other])
+            steps.append(f"wire {wires[0].name}" if wires else "mated to")
+            steps.append(self.harness.label(other))
+        return " – ".join(steps)
+
+    def strap_way(self, a: str, b: str) -> str:
+        """Way from one body to another through straps, or that none is known."""
+        if a in self.bodies and b in self.bodies and nx.has_path(self.bodies, a, b):
+            path = nx.shortest_path(self.bodies, a, b)
+            steps = [path[0]]
+            for one, other in itertools.pairwise(path):
+                steps += [self.bodies[one][other]["name"], other]
+            return " – ".join(steps)
+        return f"{a} – (no strap known) – {b}"
+
+    def loop(self, device: Device, first: Reached, second: Reached) -> str:
+        """Loop of a device with two earth points, spelled out."""
+        a, b = self.devices.rigid(first.earth), self.devices.rigid(second.earth)
+        back = self.strap_way(a, b) if a and b else f"{a or 'unknown body'} – {b or 'unknown body'}"
+        there = self.way(first.start, first.earth)
+        here = self.way(second.start, second.earth)
+        return f"{there}; {back}; {here}"

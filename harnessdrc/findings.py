@@ -1,0 +1,80 @@
+"""What a check says about one subject: a finding, or that it could not decide.
+
+Checks yield these as plain data. They carry no wording: the check's page holds the sentence and
+`harnessdrc.wording` fills it in, once, for every renderer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from harnessdrc.places import Place
+
+__all__ = ["GRADES", "Finding", "Grade", "Mark", "Subject", "Undecided"]
+
+Grade = Literal["hold", "query", "note"]
+GRADES: tuple[Grade, ...] = ("hold", "query", "note")
+
+Subject = tuple[str, str]
+"""Kind and name of the object looked at: ``("wire", "W12")``."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A place and what it has to do with the finding: ``earth point of the controller``."""
+
+    place: Place
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """A non-conformity of one subject.
+
+    Parameters
+    ----------
+    subject : tuple of (str, str)
+        Kind and name.
+    marks : tuple of Mark
+        The main place first, then the others that belong to it.
+    evidence : mapping
+        Values the check's sentence is filled in from; JSON types only.
+    measured, limit : float, optional
+        In `unit`.
+    unit : str
+        ``mV``, ``A``, ``degC``, or empty for a count.
+    variant : str
+        Which of the check's sentences applies, where it has several.
+    follows_from : tuple of (str, Subject), optional
+        Check and subject of the cause, where another finding explains this one.
+    """
+
+    subject: Subject
+    marks: tuple[Mark, ...]
+    evidence: Mapping[str, Any] = field(default_factory=dict)
+    measured: float | None = None
+    limit: float | None = None
+    unit: str = ""
+    variant: str = ""
+    follows_from: tuple[str, Subject] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Undecided:
+    """A subject that could not be decided, with the data that would decide it.
+
+    Parameters
+    ----------
+    subject : tuple of (str, str)
+        Kind and name.
+    missing : tuple of str
+        Columns or data that are lacking, in trade words: ``length of wire W12``.
+    marks : tuple of Mark
+        Where the data would stand.
+    """
+
+    subject: Subject
+    missing: tuple[str, ...]
+    marks: tuple[Mark, ...] = ()

@@ -1,0 +1,404 @@
+"""Normalized tables → the objects of a harness.
+
+What the list does not say outright (the kind of a component, which device a connector belongs to, the
+body of an earth point) is inferred from names here, once, and each inference is listed as an assumption
+with the words that decided it and the first cell it applies to.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from typing import Any
+
+from harnessdrc.harness.elements import COMMON_KINDS, Contact, Harness, Item, Pin, Strap, Wire
+from harnessdrc.harness.names import fold, fold_cavity
+from harnessdrc.harness.vocabulary import guess_body, guess_kind, guess_role
+from harnessdrc.places import Place, RowPlace
+from harnessdrc.tables.model import Assumption, Reading, Table
+from harnessdrc.tables.words import BODIES, KINDS, PLACES, ROLES
+
+__all__ = ["build_harness"]
+
+_KINDS = {fold(name): name for name, _ in KINDS}
+_ROLES = {fold(name): name for name, _ in ROLES}
+_BODIES = {fold(name): name for name, _ in (*BODIES, *PLACES)}
+_UNIT_TAIL = re.compile(
+    r"^(?P<stem>.+?)[ _\-./]?(?P<unit>[A-Za-z]|\d{1,2}|(?:plug|conn|connector|socket)[ _\-]?\w{0,3})$"
+)
+
+
+def _rows(table: Table) -> Iterator[dict[str, Any]]:
+    """Rows of a table as dictionaries, without pandas' per-row cost."""
+    names = list(table.frame.columns)
+    for values in zip(*(table.frame[name].tolist() for name in names), strict=True):
+        yield dict(zip(names, values, strict=True))
+
+
+class _Assumed:
+    """Assumptions gathered once per distinct statement, with the first cell and a count."""
+
+    def __init__(self) -> None:
+        self._seen: dict[tuple[str, str, str, str], tuple[Place | None, int]] = {}
+
+    def add(self, what: str, subject: str, value: str, because: str, place: Place | None) -> None:
+        key = (what, subject, value, because)
+        first, count = self._seen.get(key, (place, 0))
+        self._seen[key] = (first, count + 1)
+
+    def listed(self) -> tuple[Assumption, ...]:
+        return tuple(
+            Assumption(*key, place=place, count=count) for key, (place, count) in self._seen.items()
+        )
+
+
+class _Builder:
+    def __init__(self, reading: Reading) -> None:
+        self.reading = reading
+        self.items: dict[str, Item] = {}
+        self.assumed = _Assumed()
+        self.cavity_names: dict[Contact, str] = {}
+        self.owner_names: dict[str, str] = {}
+        self.pin_owner: dict[str, tuple[str, Place]] = {}
+
+    # ------------------------------------------------------------------ items
+    def list_items(self) -> None:
+        """Items the lists name outright: components, earth points, fuses, splices."""
+        for table in self.reading.of("components"):
+            for row in _rows(table):
+                place = RowPlace(table.file, table.sheet, row["row"], table.cells)
+                key = fold(row["component"])
+                kind = self._kind_word(row.get("kind"), row["component"], place)
+                body = self._body_word(row.get("place"))
+                self.items[key] = Item(
+                    key, row["component"], kind, key, body, place.of("component"), True,
+                    current_a=row.get("current_a"), resistance_ohm=row.get("resistance_ohm"),
+                    capacitance_f=row.get("capacitance_f"), case_earthed=row.get("case_earthed"),
+                    mate=fold(row["mate"]) if row.get("mate") else None,
+                )  # fmt: skip
+        for table in self.reading.of("earth_points"):
+            for row in _rows(table):
+                place = RowPlace(table.file, table.sheet, row["row"], table.cells)
+                key = fold(row["earth_point"])
+                body = self._body_word(row.get("body"))
+                self.items[key] = Item(
+                    key, row["earth_point"], "earth point", key, body, place.of("earth_point"), True,
+                    resistance_ohm=row.get("resistance_ohm"),
+                )  # fmt: skip
+        for form, column, kind in (("fuses", "fuse", "fuse"), ("splices", "splice", "splice")):
+            for table in self.reading.of(form):
+                for row in _rows(table):
+                    place = RowPlace(table.file, table.sheet, row["row"], table.cells)
+                    key = fold(row[column])
+                    self.items[key] = Item(
+                        key, row[column], kind, key, None, place.of(column), True,
+                        rating_a=row.get("rating_a"),
+                    )  # fmt: skip
+        self.components = sorted((k for k in self.items), key=len, reverse=True)
+
+    def _kind_word(self, text: str | None, name: str, place: RowPlace) -> str | None:
+        if text:
+            known = _KINDS.get(fold(text))
+            if known:
+                return known
+            guess = guess_kind(text)
+            if guess:
+                self.assumed.add("kind", text, guess.value, f"the words '{guess.words}'", place.of("kind"))
+                return guess.value
+            self.assumed.add("kind", text, "load", "no kind is known by this word", place.of("kind"))
+            return "load"
+        guess = guess_kind(name)
+        if guess:
+            self.assumed.add("kind", name, guess.value, f"the words '{guess.words}'", place.of("component"))
+        return guess.value if guess else None
+
+    def _body_word(self, text: str | None) -> str | None:
+        if not text:
+            return None
+        known = _BODIES.get(fold(text))
+        if known:
+            return known
+        guess = guess_body(text)
+        return guess.value if guess else fold(text)
+
+    def item(self, name: str, place: Place) -> Item:
+        """Item of a name met in a wire or pin list; made and inferred when not listed."""
+        key = fold(name)
+        found = self.items.get(key)
+        if found:
+            return found
+        made = self._infer(key, name, place)
+        self.items[key] = made
+        return made
+
+    def _infer(self, key: str, name: str, place: Place) -> Item:
+        owner = self.pin_owner.get(key)
+        if owner:
+            component = self._component(owner[0], owner[1])
+            return Item(key, name, component.kind, component.key, component.body, place, False)
+        for candidate in self.components:
+            if key.startswith(candidate) and re.match(r"[ _\-./:]", key[len(candidate) :]):
+                component = self.items[candidate]
+                if component.kind in COMMON_KINDS or component.kind == "fuse":
+                    continue
+                self.assumed.add(
+                    "owner", name, component.name, f"its name begins with '{component.name}'", place
+                )
+                return Item(key, name, component.kind, candidate, component.body, place, False)
+        body = guess_body(name)
+        if body and len(body.words) >= len(key.strip(" .")) and body.value != "battery negative":
+            self.assumed.add("kind", name, "earth point", f"it names a body, '{body.words}'", place)
+            return Item(key, name, "earth point", key, body.value, place, False)
+        guess = guess_kind(name)
+        if guess is None:
+            return Item(key, name, None, key, None, place, False)
+        self.assumed.add("kind", name, guess.value, f"the words '{guess.words}'", place)
+        if guess.value == "controller":
+            tail = _UNIT_TAIL.match(name.strip())
+            stem = guess_kind(tail["stem"]) if tail else None
+            if tail and stem and stem.value == "controller":
+                device = fold(tail["stem"])
+                if device not in self.items:
+                    self.items[device] = Item(device, tail["stem"], "controller", device, None, place, False)
+                self.assumed.add("owner", name, tail["stem"], "one controller with several connectors", place)
+                return Item(key, name, "controller", device, None, place, False)
+        if guess.value == "earth point" and body:
+            self.assumed.add("body", name, body.value, f"the words '{body.words}'", place)
+        return Item(
+            key, name, guess.value, key, body.value if body and guess.value == "earth point" else None,
+            place, False,
+        )  # fmt: skip
+
+    def _component(self, name: str, place: Place) -> Item:
+        key = fold(name)
+        if key not in self.items:
+            guess = guess_kind(name)
+            if guess:
+                self.assumed.add("kind", name, guess.value, f"the words '{guess.words}'", place)
+            self.items[key] = Item(key, name, guess.value if guess else None, key, None, place, False)
+        return self.items[key]
+
+    # ------------------------------------------------------------------ pins
+    def pins(self) -> list[Pin]:
+        pins: list[Pin] = []
+        tables = self.reading.of("pins")
+        for table in tables:
+            for row in _rows(table):
+                if row.get("component"):
+                    place = RowPlace(table.file, table.sheet, row["row"], table.cells)
+                    key = fold(row["connector"])
+                    if key not in self.items:
+                        self.pin_owner.setdefault(key, (row["component"], place.of("component")))
+        for table in tables:
+            for row in _rows(table):
+                place = RowPlace(table.file, table.sheet, row["row"], table.cells)
+                item = self.item(row["connector"], place.of("connector"))
+                contact = self._contact(item, row["cavity"])
+                role = row.get("role")
+                if role:
+                    known = _ROLES.get(fold(role))
+                    if known is None:
+                        guess = guess_role(role, item.kind)
+                        known = guess.value if guess else None
+                        self.assumed.add(
+                            "role", role, known or "not understood", "the word in the role column",
+                            place.of("role"),
+                        )  # fmt: skip
+                    role = known
+                pins.append(
+                    Pin(
+                        contact, row["connector"], row["cavity"], row.get("signal"), role, row.get("wire"),
+                        row.get("terminal"), row.get("seal"), bool(row.get("unused")), place,
+                    )
+                )
+        return pins
+
+    def _contact(self, item: Item, cavity: str | None, unnamed: str = "") -> Contact:
+        if item.kind in COMMON_KINDS:
+            return Contact(item.key, "")
+        if cavity is None:
+            return Contact(item.key, unnamed)
+        contact = Contact(item.key, fold_cavity(cavity))
+        self.cavity_names.setdefault(contact, cavity)
+        return contact
+
+    # ------------------------------------------------------------------ wires
+    def wires(self) -> tuple[list[Wire], list[tuple[Wire, Wire]]]:
+        wires: list[Wire] = []
+        by_number: dict[tuple[str, str | None], list[int]] = {}
+        repeated: list[tuple[Wire, Wire]] = []
+        names: dict[str, int] = {}
+        for table in self.reading.of("wires"):
+            has_cavities = "from_cavity" in table.cells or "to_cavity" in table.cells
+            for row in _rows(table):
+                wire = self._wire(table, row, has_cavities, names)
+                if wire.number is not None:
+                    key = (fold(wire.number), wire.core)
+                    earlier = by_number.setdefault(key, [])
+                    twin = next((i for i in earlier if _same_ends(wires[i], wire)), None)
+                    if twin is not None and wires[twin].place.row != wire.place.row:
+                        wires[twin] = _merge(wires[twin], wire)
+                        names[wire.name] = names.get(wire.name, 1)
+                        continue
+                    if earlier:
+                        wire = replace(wire, name=f"{wire.name} ({len(earlier) + 1})")
+                        repeated.append((wires[earlier[0]], wire))
+                    earlier.append(len(wires))
+                wires.append(wire)
+        # The first of a repeated pair may have been merged with a further row since.
+        current = {wire.name: wire for wire in wires}
+        return wires, [(current[a.name], current[b.name]) for a, b in repeated]
+
+    def _wire(
+        self, table: Table, row: dict[str, Any], has_cavities: bool, names: dict[str, int]
+    ) -> Wire:
+        place = RowPlace(table.file, table.sheet, row["row"], table.cells)
+        number, core, cores = row.get("wire"), row.get("core"), row.get("cores") or 1
+        if number is not None:
+            name = f"{number} {core}" if core else number
+        else:
+            ends = [
+                " ".join(filter(None, (row.get(f"{side}_item"), row.get(f"{side}_cavity"))))
+                for side in ("from", "to")
+            ]
+            name = " – ".join(end or "?" for end in ends) + (f" {core}" if core else "")
+            names[name] = names.get(name, 0) + 1
+            if names[name] > 1:
+                name = f"{name} ({names[name]})"
+        contacts: list[Contact | None] = []
+        for side in ("from", "to"):
+            text = row.get(f"{side}_item")
+            if text is None:
+                contacts.append(None)
+                continue
+            item = self.item(text, place.of(f"{side}_item"))
+            unnamed = ""
+            if item.kind not in COMMON_KINDS and (
+                has_cavities or core or cores > 1 or not self._one_terminal(text, item)
+            ):
+                unnamed = f"?{name}"
+            contacts.append(self._contact(item, row.get(f"{side}_cavity"), unnamed))
+        return Wire(
+            name, number, contacts[0], contacts[1], bool(row.get("from_open")), bool(row.get("to_open")),
+            row.get("colour"), row.get("colour_written"), row.get("size"), row.get("length_m"),
+            row.get("signal"), row.get("twist"), row.get("shield"), row.get("current_a"),
+            row.get("branch"), row.get("insulation"), row.get("option"), row.get("note"), core, cores,
+            place,
+        )  # fmt: skip
+
+    def _one_terminal(self, text: str, item: Item) -> bool:
+        """Whether a name without a cavity is itself a terminal: ``Brake servo ground``, ``Battery +``."""
+        role = guess_role(text, item.kind)
+        return role is not None and role.value in (
+            "load return", "power ground", "battery negative", "sensor ground", "coil ground",
+            "battery feed", "load feed", "switched feed", "sensor supply", "fused feed",
+        )  # fmt: skip
+
+    def wires_from_pins(self, pins: list[Pin], wires: list[Wire]) -> Iterable[Wire]:
+        """Wires that stand only in the pin lists of both their ends, under one number."""
+        known = {fold(wire.number) for wire in wires if wire.number}
+        ends: dict[str, list[Pin]] = {}
+        for pin in pins:
+            if pin.wire and fold(pin.wire) not in known:
+                ends.setdefault(fold(pin.wire), []).append(pin)
+        for group in ends.values():
+            contacts = list(dict.fromkeys(pin.contact for pin in group))
+            first = group[0]
+            if len(contacts) == 2:
+                self.assumed.add(
+                    "end", "wires of the pin lists", "one wire for each number that stands at two pins",
+                    "there is no wire list with these numbers", first.place.of("wire"),
+                )  # fmt: skip
+            for number, contact in enumerate(contacts[1:] or [None], 1):
+                name = first.wire or ""
+                yield Wire(
+                    name if number == 1 else f"{name} ({number})", name, contacts[0], contact, False, False,
+                    None, None, None, None, first.signal, None, None, None, None, None, None, None, None,
+                    1, first.place, tuple(pin.place for pin in group[1:]),
+                )  # fmt: skip
+
+    def straps(self) -> list[Strap]:
+        straps: list[Strap] = []
+        for table in self.reading.of("straps"):
+            for row in _rows(table):
+                place = RowPlace(table.file, table.sheet, row["row"], table.cells)
+                a, b = self._strap_end(row["from_body"]), self._strap_end(row["to_body"])
+                straps.append(
+                    Strap(
+                        row["strap"], a or "", b or "", row.get("size"), row.get("length_m"),
+                        row.get("resistance_ohm"), place.of("strap"),
+                    )
+                )
+        return straps
+
+    def _strap_end(self, text: str) -> str | None:
+        """Body at the end of a strap, which may be written as the earth point it is bolted to."""
+        item = self.items.get(fold(text))
+        if item and item.kind == "earth point" and item.body:
+            return item.body
+        return self._body_word(text)
+
+
+def _same_ends(one: Wire, other: Wire) -> bool:
+    if None in (one.a, one.b, other.a, other.b):
+        return False
+    if any(c is not None and c.cavity.startswith("?") for c in (one.a, one.b, other.a, other.b)):
+        return {c.item for c in (one.a, one.b) if c} == {c.item for c in (other.a, other.b) if c}
+    return {one.a, one.b} == {other.a, other.b}
+
+
+def _merge(wire: Wire, again: Wire) -> Wire:
+    """A wire with the row of its other end's sheet added; what one row lacks the other gives."""
+    lacking = {
+        name: getattr(again, name)
+        for name in (
+            "colour", "colour_written", "size", "length_m", "signal", "twist", "shield", "current_a",
+            "branch", "insulation", "option", "note",
+        )
+        if getattr(wire, name) is None
+    }  # fmt: skip
+    return replace(wire, **lacking, also=(*wire.also, again.place))
+
+
+def build_harness(reading: Reading) -> Harness:
+    """Build the harness of a reading.
+
+    Parameters
+    ----------
+    reading : Reading
+        Normalized tables of all files.
+
+    Returns
+    -------
+    Harness
+        Its objects, with every inference listed in ``assumptions``.
+    """
+    builder = _Builder(reading)
+    builder.list_items()
+    pins = builder.pins()
+    wires, repeated = builder.wires()
+    wires.extend(builder.wires_from_pins(pins, wires))
+    columns: dict[str, Place] = {}
+    tables: list[tuple[Place, frozenset[str], int]] = []
+    for table in reading.of("wires"):
+        heading = table.heading_row or int(table.frame["row"].min())
+        place = RowPlace(table.file, table.sheet, heading, table.cells)
+        for column in table.cells:
+            columns.setdefault(column, place.of(column))
+        tables.append((place.of("wire", "from_item"), frozenset(table.cells), len(table.frame)))
+    return Harness(
+        wires=tuple(wires),
+        repeated=tuple(repeated),
+        pins=tuple(pins),
+        items=builder.items,
+        straps=tuple(builder.straps()),
+        columns=columns,
+        wire_tables=tuple(tables),
+        pin_connectors=frozenset(pin.contact.item for pin in pins),
+        branches={
+            fold(row["branch"]): row.get("zone") for table in reading.of("branches") for row in _rows(table)
+        },
+        assumptions=builder.assumed.listed(),
+        cavity_names=builder.cavity_names,
+    )

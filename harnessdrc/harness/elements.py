@@ -1,0 +1,204 @@
+"""The objects of a harness, as read from the lists: wires, pins, components, earth points, straps.
+
+All are frozen and carry the row they came from, so that each field can say its cell. A missing value is
+``None`` and nothing else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from harnessdrc.places import Place, RowPlace
+from harnessdrc.tables.model import Assumption
+from harnessdrc.units import Size
+
+__all__ = [
+    "COMMON_KINDS",
+    "ENGINE_BODIES",
+    "Contact",
+    "Fuse",
+    "Harness",
+    "Item",
+    "Pin",
+    "Strap",
+    "Wire",
+    "rigid_body",
+]
+
+COMMON_KINDS = frozenset({"splice", "earth point", "post"})
+"""Kinds whose terminals are one piece of metal: every wire on them meets every other."""
+
+ENGINE_BODIES = frozenset({"head", "block", "engine"})
+"""Bodies bolted together metal to metal."""
+
+
+def rigid_body(body: str | None) -> str | None:
+    """Body as one piece for the ground question: head, block and engine are ``engine``."""
+    return "engine" if body in ENGINE_BODIES else body
+
+
+class Contact(NamedTuple):
+    """One terminal: folded item name and folded cavity; the cavity is empty on common metal."""
+
+    item: str
+    cavity: str
+
+
+@dataclass(frozen=True, slots=True)
+class Wire:
+    """One conductor.
+
+    Parameters
+    ----------
+    name : str
+        Its number as shown; unique within the harness (a repeated number gets ``(2)``).
+    number : str or None
+        Its number as listed.
+    a, b : Contact or None
+        Its ends; None for an end that is not given.
+    a_open, b_open : bool
+        The list says that this end is left open (insulated, cut back).
+    colour : str or None
+        IEC 60757 letters, base then tracer.
+    size : Size or None
+        As labelled.
+    length_m, current_a : float or None
+        Cut length in metres; steady current in amperes as listed.
+    cores : int
+        Conductors this object stands for; more than one for a cable whose cores are not told apart,
+        which then joins nothing in the graph.
+    place : RowPlace
+        Its row; `also` are further rows that list the same wire.
+    """
+
+    name: str
+    number: str | None
+    a: Contact | None
+    b: Contact | None
+    a_open: bool
+    b_open: bool
+    colour: str | None
+    colour_written: str | None
+    size: Size | None
+    length_m: float | None
+    signal: str | None
+    twist: str | None
+    shield: str | None
+    current_a: float | None
+    branch: str | None
+    insulation: str | None
+    option: str | None
+    note: str | None
+    core: str | None
+    cores: int
+    place: RowPlace
+    also: tuple[RowPlace, ...] = ()
+
+    def at(self, contact: Contact) -> str:
+        """Column that names the end standing on `contact`."""
+        return "from_cavity" if contact == self.a else "to_cavity"
+
+    def other(self, contact: Contact) -> Contact | None:
+        """Its other end."""
+        return self.b if contact == self.a else self.a
+
+
+@dataclass(frozen=True, slots=True)
+class Pin:
+    """A cavity as the pin list has it."""
+
+    contact: Contact
+    connector: str
+    cavity: str
+    signal: str | None
+    role: str | None
+    wire: str | None
+    terminal: str | None
+    seal: str | None
+    unused: bool
+    place: RowPlace
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """Anything a wire can end on: connector, component, splice, fuse, earth point.
+
+    Parameters
+    ----------
+    key, name : str
+        Folded and as first written.
+    kind : str or None
+        Kind of component, as listed or inferred from the name.
+    owner : str
+        Key of the component it belongs to; its own key for a component.
+    body : str or None
+        What it is bolted to, or where it sits.
+    """
+
+    key: str
+    name: str
+    kind: str | None
+    owner: str
+    body: str | None
+    place: Place | None
+    listed: bool
+    current_a: float | None = None
+    resistance_ohm: float | None = None
+    capacitance_f: float | None = None
+    case_earthed: bool | None = None
+    mate: str | None = None
+    rating_a: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Strap:
+    """A strap or battery lead between two bodies."""
+
+    name: str
+    a: str
+    b: str
+    size: Size | None
+    length_m: float | None
+    resistance_ohm: float | None
+    place: Place | None
+
+
+@dataclass(frozen=True, slots=True)
+class Fuse:
+    """A fuse of the fuse list."""
+
+    key: str
+    name: str
+    rating_a: float | None
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Harness:
+    """A whole list as objects.
+
+    `pins` holds every row of the pin lists (one contact may stand in several); `wire_rows` counts the
+    rows that gave the wires, and `columns` the columns the wire lists have at all, with the place of
+    the table's headings, so that a missing column can be told from an empty cell.
+    """
+
+    wires: tuple[Wire, ...]
+    repeated: tuple[tuple[Wire, Wire], ...]
+    pins: tuple[Pin, ...]
+    items: Mapping[str, Item]
+    straps: tuple[Strap, ...]
+    columns: Mapping[str, Place]
+    wire_tables: tuple[tuple[Place, frozenset[str], int], ...]
+    pin_connectors: frozenset[str]
+    branches: Mapping[str, str | None]
+    assumptions: tuple[Assumption, ...]
+    cavity_names: Mapping[Contact, str] = field(default_factory=dict)
+
+    def label(self, contact: Contact) -> str:
+        """Contact as people write it: ``ECU-A 12``."""
+        item = self.items.get(contact.item)
+        name = item.name if item else contact.item
+        cavity = self.cavity_names.get(contact, contact.cavity)
+        return f"{name} {cavity}" if cavity and not cavity.startswith("?") else name

@@ -1,0 +1,109 @@
+"""The role of every contact: what the pin is for, and what decided that.
+
+In order: the role column; the signal in the pin list; the terminal's own marking on relays, batteries,
+fuses, starters and alternators; the name itself where an end is named without a cavity; the signal of
+the wire. What was inferred is listed once per distinct text.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from harnessdrc.harness.elements import COMMON_KINDS, Contact, Harness, Wire
+from harnessdrc.harness.vocabulary import Guess, guess_role
+from harnessdrc.places import Place
+from harnessdrc.tables.model import Assumption
+
+__all__ = ["GROUND_ROLES", "SOURCE_ROLES", "Roles", "find_roles"]
+
+GROUND_ROLES = frozenset(
+    {"power ground", "coil ground", "coil high-voltage return", "load return", "battery negative"}
+)
+"""Roles that end on an earth point."""
+
+SOURCE_ROLES = frozenset({"battery feed", "switched feed", "fused feed", "load feed", "sensor supply"})
+"""Roles that are live."""
+
+_MARKED = frozenset({"relay", "battery", "alternator", "starter", "fuse", "capacitor"})
+
+
+@dataclass(frozen=True, slots=True)
+class Roles:
+    """Roles of contacts.
+
+    Parameters
+    ----------
+    of : dict of Contact to str
+        Role; a contact whose role is not known is absent.
+    from_wire, from_pin : dict of Contact to str
+        What the wire's signal and what the pin list say on their own, to hold against each other.
+    assumptions : tuple of Assumption
+        One per distinct inference.
+    """
+
+    of: dict[Contact, str]
+    from_wire: dict[Contact, tuple[str, Wire]]
+    from_pin: dict[Contact, str]
+    assumptions: tuple[Assumption, ...]
+
+
+def find_roles(harness: Harness) -> Roles:
+    """Find the role of every contact of a harness."""
+    said: dict[tuple[str, str, str], tuple[Place, int]] = {}
+    of: dict[Contact, str] = {}
+    from_pin: dict[Contact, str] = {}
+    from_wire: dict[Contact, tuple[str, Wire]] = {}
+
+    def note(text: str, guess: Guess, place: Place) -> None:
+        key = (text, guess.value, guess.words)
+        first, count = said.get(key, (place, 0))
+        said[key] = (first, count + 1)
+
+    items = harness.items
+    for pin in harness.pins:
+        if pin.contact in from_pin:
+            continue
+        if pin.unused:
+            from_pin[pin.contact] = "spare"
+        elif pin.role:
+            from_pin[pin.contact] = pin.role
+        elif pin.signal:
+            guess = guess_role(pin.signal, items[pin.contact.item].kind, own_pin=True)
+            if guess:
+                from_pin[pin.contact] = guess.value
+                note(pin.signal, guess, pin.place.of("signal"))
+    of.update(from_pin)
+    for wire in harness.wires:
+        for contact in (wire.a, wire.b):
+            if contact is None:
+                continue
+            item = items[contact.item]
+            if item.kind in COMMON_KINDS:
+                continue
+            marking = harness.cavity_names.get(contact, contact.cavity)
+            if contact not in of:
+                guess = None
+                if item.kind in _MARKED and marking:
+                    guess = guess_role(marking, item.kind, own_pin=True)
+                elif not contact.cavity:
+                    guess = guess_role(item.name, item.kind)
+                if guess:
+                    of[contact] = guess.value
+                    note(f"{item.name} {marking}".strip(), guess, wire.place.of(wire.at(contact)))
+                    continue
+            if wire.signal and contact not in from_wire:
+                guess = guess_role(wire.signal, item.kind)
+                if guess:
+                    from_wire[contact] = (guess.value, wire)
+                    if contact not in of:
+                        of[contact] = guess.value
+                        note(wire.signal, guess, wire.place.of("signal"))
+    return Roles(
+        of,
+        from_wire,
+        from_pin,
+        tuple(
+            Assumption("role", text, role, f"the words '{words}'", place, count)
+            for (text, role, words), (place, count) in said.items()
+        ),
+    )

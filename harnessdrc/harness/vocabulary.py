@@ -1,0 +1,244 @@
+"""Kinds, roles and bodies inferred from the words people use, with the words that decided.
+
+The words are data (``vocabulary.toml``); this file only matches them: whole words, longest phrase first.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache, lru_cache
+from pathlib import Path
+from typing import Any, NamedTuple
+
+__all__ = ["Guess", "guess_body", "guess_kind", "guess_role", "is_sensor", "known_words"]
+
+
+class Guess(NamedTuple):
+    """What was taken, and the words that decided it."""
+
+    value: str
+    words: str
+
+
+_SPLIT = re.compile(r"[^a-z0-9+.\-]+")
+_NUMBER_TAIL = re.compile(r"^([a-z]+)(\d+[a-z]?)$")
+
+
+@lru_cache(maxsize=100_000)
+def _tokens(text: str) -> tuple[str, ...]:
+    """Words of a name in lower case, numbers split from letters, a sign as a word of its own.
+
+    >>> _tokens("CKP+"), _tokens("Coil-3 ground"), _tokens("CAN_H")
+    (('ckp', '+'), ('coil', '3', 'ground'), ('can', 'h'))
+    """
+    text = text.casefold().replace("\u2212", "-").replace("_", " ")
+    # A dash between two words joins them ("Coil-3"); at the end of a word it is a sign ("Crank -").
+    text = re.sub(r"(?<=\w)-(?=\w)", " ", text)
+    text = re.sub(r"(?<=[a-z0-9)])([+-])(?=[\s,;)/]|$)", r" \1 ", text)
+    words: list[str] = []
+    for word in _SPLIT.split(text):
+        if not word:
+            continue
+        if word in "+-":
+            words.append(word)
+            continue
+        if len(word) > 1 and word[0] in "+-" and word[1].isdigit():
+            word = word[1:]
+        word = word.strip(".-")
+        if not word:
+            continue
+        tail = _NUMBER_TAIL.match(word)
+        if tail and not _is_word(word):
+            words.extend(tail.groups())
+        else:
+            words.append(word)
+    return tuple(words)
+
+
+@dataclass(frozen=True, slots=True)
+class _Phrases:
+    """Phrases of one vocabulary section: first word → (words, value), the longest first."""
+
+    by_first: dict[str, tuple[tuple[tuple[str, ...], str], ...]]
+
+    def find(self, words: tuple[str, ...], *, last: bool = False) -> tuple[str, str] | None:
+        """Value and text of the longest phrase in `words`, of equal ones the last in the text.
+
+        With `last` the phrase that ends last wins, as the noun does in ``fuel pump relay``.
+        """
+        best: tuple[int, int, str, str] | None = None
+        for start, word in enumerate(words):
+            for phrase, value in self.by_first.get(word, ()):
+                size = len(phrase)
+                if words[start : start + size] == phrase:
+                    letters = sum(map(len, phrase)) + size
+                    weight = (start + size, letters) if last else (letters, start)
+                    if best is None or weight > best[:2]:
+                        best = (*weight, value, " ".join(phrase))
+                    break
+        return (best[2], best[3]) if best else None
+
+
+def _phrases(pairs: Iterable[tuple[str, str]]) -> _Phrases:
+    by_first: dict[str, list[tuple[tuple[str, ...], str]]] = {}
+    seen: set[tuple[str, ...]] = set()
+    for phrase, value in pairs:
+        words = _tokens(phrase)
+        if words and words not in seen:
+            seen.add(words)
+            by_first.setdefault(words[0], []).append((words, value))
+    return _Phrases({k: tuple(sorted(v, key=lambda p: -len(p[0]))) for k, v in by_first.items()})
+
+
+@cache
+def _data() -> dict[str, Any]:
+    with (Path(__file__).parent / "vocabulary.toml").open("rb") as file:
+        return tomllib.load(file)
+
+
+@cache
+def _whole_words() -> frozenset[str]:
+    """Words with digits that must not be split: ``5v``, ``12v``, ``o2``."""
+    words = {"b+"}
+    for section in ("kind", "body", "role"):
+        for entry in _data()[section]:
+            for phrase in entry["phrases"]:
+                words.update(phrase.casefold().split())
+    for concept in _data()["concept"].values():
+        for phrase in concept["phrases"]:
+            words.update(phrase.casefold().split())
+    return frozenset(word for word in words if any(c.isdigit() for c in word))
+
+
+
+def _is_word(word: str) -> bool:
+    return word in _whole_words()
+
+
+@cache
+def _section(name: str) -> _Phrases:
+    return _phrases(
+        (phrase, str(entry["name"]))
+        for entry in _data()[name]
+        for phrase in entry["phrases"]
+    )
+
+
+@cache
+def _numbered_roles() -> dict[str, str]:
+    """First words that make a role when a number follows: ``ign 3`` → coil input."""
+    return {
+        word: str(entry["name"])
+        for entry in _data()["role"]
+        for word in entry.get("numbered_phrases", ())
+    }
+
+
+@cache
+def _concepts() -> tuple[_Phrases, dict[str, dict[str, str]]]:
+    concepts: dict[str, dict[str, object]] = _data()["concept"]
+    phrases = _phrases(
+        (phrase, name) for name, body in concepts.items() for phrase in body["phrases"]
+    )
+    return phrases, {name: dict(body["roles"]) for name, body in concepts.items()}
+
+
+def is_sensor(kind: str | None) -> bool:
+    """Whether a kind of component is a sensor."""
+    return kind is not None and kind.endswith(" sensor")
+
+
+@lru_cache(maxsize=100_000)
+def guess_kind(name: str) -> Guess | None:
+    """Kind of component that a name suggests, or None."""
+    found = _section("kind").find(_tokens(name), last=True)
+    if found:
+        return Guess(*found)
+    short = re.match(r"^(fuse|f|spl|sp|s|cop|inj)[ -]?\d{1,3}[a-z]?$", name.strip().casefold())
+    if short:
+        kind = {"f": "fuse", "fuse": "fuse", "cop": "coil", "inj": "injector"}.get(short[1], "splice")
+        return Guess(kind, f"{short[1].upper()} and a number")
+    return None
+
+
+@lru_cache(maxsize=50_000)
+def guess_body(name: str) -> Guess | None:
+    """Body that a name suggests: ``Head stud`` → head."""
+    words = _tokens(name)
+    if "battery" in words or "batt" in words:
+        found = _section("body").find(words)
+        return Guess(*found) if found and found[0] == "battery negative" else None
+    found = _section("body").find(words)
+    return Guess(*found) if found else None
+
+
+def _of_kind(roles: dict[str, str], kind: str | None) -> str:
+    if kind in roles:
+        return roles[kind]
+    if is_sensor(kind) and "sensor" in roles:
+        return roles["sensor"]
+    return roles["default"]
+
+
+@lru_cache(maxsize=200_000)
+def guess_role(signal: str, kind: str | None, *, own_pin: bool = False) -> Guess | None:
+    """Role of a pin from the name of its signal and the kind of component it is on.
+
+    Parameters
+    ----------
+    signal : str
+        Name of the signal or of the terminal.
+    kind : str or None
+        Kind of the component.
+    own_pin : bool
+        True for a name out of the component's own pin list, where ``GND`` is its own ground; on a wire
+        the name may be about the other end.
+
+    Returns
+    -------
+    Guess or None
+        The role, and the words that decided it.
+    """
+    terminals = _data().get("terminals", {})
+    key = signal.strip().casefold()
+    own = terminals.get(kind or "", {})
+    if own_pin and key in own:
+        return Guess(str(own[key]), f"terminal {signal.strip()} of a {kind}")
+    words = _tokens(signal)
+    # "Coil 3 ground" is "coil ground" with a number in between.
+    bare = tuple(word for word in words if not word.isdigit()) if len(words) > 2 else words
+    said = _section("role")
+    found = said.find(words)
+    if bare != words:
+        other = said.find(bare)
+        if other and (found is None or len(other[1]) > len(found[1])):
+            found = other
+    concept_words, concepts = _concepts()
+    numbered = None
+    for first, second in zip(words, (*words[1:], ""), strict=True):
+        if second.isdigit() and first in _numbered_roles():
+            numbered = Guess(_numbered_roles()[first], f"{first} {second}")
+    concept = concept_words.find(words)
+    if found:
+        # "Injector feed" says more than "injector", "coil 2 earth" more than "coil 2".
+        weak = found[1] in _numbered_roles() or found[0] in ("analogue signal", "temperature signal")
+        if not (weak and concept and concept[0] in ("ground", "feed")):
+            return Guess(*found)
+    if concept and concept[0] in ("ground", "feed"):
+        return Guess(_of_kind(concepts[concept[0]], kind), concept[1])
+    if found:
+        return Guess(*found)
+    if numbered:
+        return numbered
+    if concept:
+        return Guess(_of_kind(concepts[concept[0]], kind), concept[1])
+    return None
+
+
+@cache
+def known_words() -> frozenset[str]:
+    """All roles that can be inferred, for tests and typo messages."""
+    return frozenset(str(entry["name"]) for entry in _data()["role"])

@@ -1,0 +1,271 @@
+"""What the words of a heading mean, from the vocabulary in ``tables/headings.toml``.
+
+A heading is brought to a key (lower case, accents and punctuation off, ``#`` → ``no``, the unit in
+brackets taken off) and looked up. A key can stand for several concepts (``Type``, ``Section``); which one
+it is depends on its neighbours and on the values below, and is decided in `recognize_layout`.
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+import tomllib
+import unicodedata
+from dataclasses import dataclass
+from functools import cache, lru_cache
+from pathlib import Path
+
+import harnessdrc.tables.columns as _columns
+
+__all__ = ["Heading", "Words", "heading_key", "heading_unit", "match_heading", "nearest_heading", "vocabulary"]
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What one heading may mean.
+
+    Parameters
+    ----------
+    written : str
+        As it stands in the cell.
+    key : str
+        Normalized words without the unit.
+    concepts : tuple of str
+        Concepts it may stand for, the likelier first; empty for an unknown heading. ``none`` is a heading
+        that is known and holds nothing that is read.
+    side : {"", "from", "to"}
+        The end of the wire it speaks of.
+    unit : str
+        ``mm2``, ``awg``, ``mm``, ``m``, ``in`` ... where the heading names one; else empty.
+    qualifier : str
+        Words before a known one: ``ECU`` of "ECU pin".
+    soft : bool
+        The heading hints at its unit without naming it (``Gauge``).
+    """
+
+    written: str
+    key: str
+    concepts: tuple[str, ...]
+    side: str = ""
+    unit: str = ""
+    qualifier: str = ""
+    soft: bool = False
+
+    def may_be(self, concept: str) -> bool:
+        """Whether `concept` is among those it may stand for."""
+        return concept in self.concepts
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """The vocabulary, as looked up."""
+
+    concepts: dict[str, tuple[str, ...]]
+    sides: dict[str, str]
+    short_sides: dict[str, str]
+    values: dict[str, frozenset[str]]
+    longest_side: int
+
+
+@cache
+def vocabulary() -> Words:
+    """Vocabulary of ``tables/headings.toml``, with the headings of the recommended form added."""
+    path = Path(_columns.__file__).parent / "headings.toml"
+    data = tomllib.loads(path.read_text(encoding="utf-8"))
+    concepts: dict[str, list[str]] = {}
+    for concept, keys in data["concepts"].items():
+        for key in keys:
+            where = concepts.setdefault(_key_of(key), [])
+            if concept not in where:
+                where.append(concept)
+    sides = {_key_of(word): side for side in ("from", "to") for word in data["sides"][side]}
+    short = {_key_of(word): side for side in ("from", "to") for word in data["sides"][f"{side}_short"]}
+    values = {name: frozenset(word.casefold() for word in words) for name, words in data["values"].items()}
+    return Words(
+        {key: tuple(value) for key, value in concepts.items()},
+        sides, short, values, max(len(word.split()) for word in sides),
+    )  # fmt: skip
+
+
+# --- the key ----------------------------------------------------------------------------------------
+
+_UNITS: dict[str, str] = {
+    "mm2": "mm2", "mm²": "mm2", "mm^2": "mm2", "sq mm": "mm2", "sqmm": "mm2", "sq.mm": "mm2", "qmm": "mm2", "mmq": "mm2",
+    "awg": "awg", "ga": "awg", "mm": "mm", "millimetres": "mm", "millimeters": "mm", "cm": "cm", "m": "m", "metres": "m", "meters": "m",
+    "metre": "m", "in": "in", "in.": "in", "inch": "in", "inches": "in", "\"": "in", "”": "in", "ft": "ft", "feet": "ft", "'": "ft",
+    "a": "A", "amps": "A", "amp": "A", "ampere": "A", "ma": "mA", "ohm": "ohm", "ohms": "ohm", "ω": "ohm", "mω": "mohm", "mohm": "mohm",
+    "milliohm": "mohm", "milliohms": "mohm", "kω": "kohm", "kohm": "kohm", "uf": "uF", "µf": "uF", "μf": "uF", "nf": "nF", "f": "F", "v": "V",
+}  # fmt: skip
+_BRACKETS = re.compile(r"\s*[(\[{]\s*([^()\[\]{}]*?)\s*[)\]}]")
+_TRAILING_UNIT = re.compile(r"^(?P<words>.*[^\s,/_-])(?:\s+in\s+|\s*[,/_-]\s*|\s+)(?P<unit>[^\s,/_-]+)$", re.I)
+_NUMBER_WORDS = frozenset(("no", "nr", "nos", "num", "number", "numbers", "numero", "nummer", "n°", "№", "nbr"))
+_NOT_WORDS = re.compile(r"[^0-9a-z]+")
+
+
+def _fold(text: str) -> str:
+    """Lower case without accents, one spelling per letter."""
+    text = text.casefold().replace("ß", "ss").replace("ø", "o").replace("æ", "ae").replace("ł", "l")
+    if text.isascii():
+        return text
+    return "".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c))
+
+
+@lru_cache(maxsize=8192)
+def _key_of(text: str) -> str:
+    folded = _fold(text.replace("n°", " no ").replace("N°", " no ").replace("№", " no ").replace("#", " no "))
+    tokens = _NOT_WORDS.sub(" ", folded).split()
+    return " ".join("no" if token in _NUMBER_WORDS else token for token in tokens)
+
+
+def heading_key(text: str) -> tuple[str, str]:
+    """Key and unit of a heading: ``"Length (mm)"`` → ``("length", "mm")``."""
+    unit = ""
+    bare = text
+    for inside in _BRACKETS.findall(text):
+        found = _UNITS.get(inside.strip().lower().removeprefix("in ").strip())
+        if found:
+            unit = found
+            bare = _BRACKETS.sub("", text)
+    key = _key_of(bare)
+    if not unit and key not in vocabulary_keys():
+        match = _TRAILING_UNIT.match(text.strip())
+        if match:
+            found = _UNITS.get(match["unit"].lower().strip("."))
+            words = _key_of(match["words"])
+            if found and len(found) == 1 and text.strip()[match.end("words")] in " -_" and " in " not in text:
+                # a lone letter is more often an end ("Pin A") than a unit
+                concept = {"m": "length", "A": "current"}.get(found)
+                found = found if concept in _concepts(words) else None
+            if found and (words in vocabulary_keys() or _sided(words)):
+                unit, key = found, words
+    return key, unit
+
+
+@cache
+def vocabulary_keys() -> frozenset[str]:
+    """Every key of the vocabulary."""
+    return frozenset(vocabulary().concepts)
+
+
+# --- looking up -------------------------------------------------------------------------------------
+
+_ENDINGS = ("cavity", "terminal", "seal", "connector", "item", "body", "size")
+_KEY_UNITS = {
+    "awg": ("awg", False), "awg size": ("awg", False), "wire awg": ("awg", False), "size awg": ("awg", False), "gauge awg": ("awg", False),
+    "qmm": ("mm2", False), "mm2": ("mm2", False), "mmq": ("mm2", False), "sqmm": ("mm2", False), "sq mm": ("mm2", False), "csa": ("mm2", True),
+    "wire csa": ("mm2", True), "cross section mm2": ("mm2", False), "size mm2": ("mm2", False), "cross section": ("mm2", True),
+    "cross sectional area": ("mm2", True), "cross section area": ("mm2", True), "querschnitt": ("mm2", True), "leitungsquerschnitt": ("mm2", True),
+    "aderquerschnitt": ("mm2", True), "sezione": ("mm2", True), "seccion": ("mm2", True), "gauge": ("awg", True), "wire gauge": ("awg", True),
+    "gage": ("awg", True), "wire gage": ("awg", True), "ga": ("awg", True), "ohms": ("ohm", True), "ohm": ("ohm", True), "section fil": ("mm2", True),
+}  # fmt: skip
+
+
+def _plural(key: str) -> str:
+    return " ".join(t[:-1] if len(t) > 3 and t.endswith("s") and not t.endswith("ss") else t for t in key.split())
+
+
+def _concepts(key: str) -> tuple[str, ...]:
+    known = vocabulary().concepts
+    return known.get(key) or known.get(_plural(key)) or ()
+
+
+@lru_cache(maxsize=4096)
+def _sided(key: str) -> tuple[str, tuple[str, ...]] | None:
+    """Side and concepts of a key that names an end of the wire, else None."""
+    words = vocabulary()
+    if key in words.sides:
+        return words.sides[key], ("item",)
+    tokens = key.split()
+    for length in range(min(words.longest_side, len(tokens) - 1), 0, -1):
+        for start in range(len(tokens) - length + 1):
+            side = words.sides.get(" ".join(tokens[start : start + length]))
+            if side is None:
+                continue
+            rest = tokens[:start] + tokens[start + length :]
+            concepts = _end_concepts(" ".join(rest))
+            if concepts:
+                return side, concepts
+    for i in range(len(tokens) - 1, 0, -1):
+        side = words.short_sides.get(tokens[i])
+        if side is not None:
+            concepts = _end_concepts(" ".join(tokens[:i] + tokens[i + 1 :]))
+            if concepts:
+                return side, concepts
+    if len(tokens) > 1 and tokens[-1][-1:] in "12" and len(tokens[-1]) > 1:
+        return _sided(" ".join([*tokens[:-1], tokens[-1][:-1], tokens[-1][-1]]))
+    if len(tokens) == 1 and len(key) > 3 and key[-1] in "12":  # "conn1", "pin2"
+        return _sided(f"{key[:-1]} {key[-1]}")
+    return None
+
+
+def _end_concepts(key: str) -> tuple[str, ...]:
+    return tuple(c for c in _concepts(key) if c in _ENDINGS)
+
+
+@lru_cache(maxsize=65536)
+def match_heading(text: str) -> Heading:
+    """Meaning of a heading as written; `Heading.concepts` is empty for one that is not known."""
+    written = " ".join(text.split())
+    if not written or len(written) > 60:
+        return Heading(written, "", ())
+    key, unit = heading_key(written)
+    concepts = _concepts(key)
+    side = ""
+    qualifier = ""
+    soft = False
+    sided = _sided(key)
+    if sided is not None and (not concepts or concepts[0] not in ("number", "none")):
+        side, concepts = sided
+    if not concepts:
+        concepts, qualifier = _qualified(key, written)
+    if not unit and not concepts:
+        whole, unit_in = _key_of(written), ""
+        concepts = _concepts(whole)
+        unit = unit_in
+    if not unit and key in _KEY_UNITS:
+        unit, soft = _KEY_UNITS[key]
+    return Heading(written, key, concepts, side, unit, qualifier, soft)
+
+
+_QUALIFIABLE = frozenset(("cavity", "colour", "size", "length", "signal", "terminal"))
+
+
+def _qualified(key: str, written: str) -> tuple[tuple[str, ...], str]:
+    """Concepts of a heading that ends, or begins, in a known word: "ECU pin", "Cat5e Color", "Pin ECU"."""
+    tokens = key.split()
+    for start in range(1, len(tokens)):
+        found = tuple(c for c in _concepts(" ".join(tokens[start:])) if c in _QUALIFIABLE)
+        if found:
+            return found, " ".join(written.split()[:start]) if len(written.split()) > start else tokens[0]
+    if len(tokens) > 1 and tokens[0] in ("pin", "pins", "cavity"):
+        return ("cavity",), " ".join(written.split()[1:])
+    return (), ""
+
+
+@cache
+def _all_keys() -> tuple[str, ...]:
+    return tuple(key for key in vocabulary().concepts if len(key) >= 4) + tuple(vocabulary().sides)
+
+
+@lru_cache(maxsize=4096)
+def nearest_heading(text: str) -> Heading | None:
+    """Meaning of a misspelt heading, where one known spelling is clearly the nearest; else None."""
+    key, unit = heading_key(" ".join(text.split()))
+    if len(key) < 4 or len(key) > 40 or any(c.isdigit() for c in key):
+        return None
+    close = difflib.get_close_matches(key, _all_keys(), n=3, cutoff=0.8)
+    if not close:
+        return None
+    best = match_heading(close[0])
+    ratio = difflib.SequenceMatcher(None, key, close[0]).ratio()
+    for other in close[1:]:
+        meaning = match_heading(other)
+        same = (meaning.concepts[:1], meaning.side) == (best.concepts[:1], best.side)
+        if not same and ratio - difflib.SequenceMatcher(None, key, other).ratio() < 0.05:
+            return None
+    return Heading(" ".join(text.split()), close[0], best.concepts, best.side, unit or best.unit, "", best.soft)
+
+
+def heading_unit(text: str) -> str:
+    """Unit that a text is, with or without brackets: ``[mm²]`` → ``mm2``; empty if it is none."""
+    return _UNITS.get(text.strip().strip("()[]{}").strip().lower(), "")

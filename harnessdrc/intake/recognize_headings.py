@@ -1,0 +1,299 @@
+"""Heading rows of a sheet, one or two rows deep, and the tables side by side below them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cache
+from typing import Any
+
+from harnessdrc.intake.headings import (
+    Heading,
+    heading_key,
+    heading_unit,
+    match_heading,
+    nearest_heading,
+    vocabulary,
+)
+from harnessdrc.intake.recognize import Rows, text_of
+
+__all__ = ["HeadCell", "HeadRow", "find_heading_rows", "head_row_at", "split_side_by_side"]
+
+
+@dataclass(frozen=True, slots=True)
+class HeadCell:
+    """One heading over one column.
+
+    Parameters
+    ----------
+    column : int
+        Zero-based sheet column.
+    row : int
+        One-based row the heading stands in (the lower one of two).
+    heading : Heading
+        What it may mean.
+    typo_of : str
+        The spelling it was taken for, where it is misspelt.
+    """
+
+    column: int
+    row: int
+    heading: Heading
+    typo_of: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class HeadRow:
+    """The headings of one or more tables side by side.
+
+    Parameters
+    ----------
+    rows : tuple of int
+        One-based rows they stand in.
+    cells : tuple of HeadCell
+        From left to right.
+    titles : mapping of int to str
+        Column → text over a group of headings, where it is no part of them: a connector's name.
+    """
+
+    rows: tuple[int, ...]
+    cells: tuple[HeadCell, ...]
+    titles: dict[int, str] = field(default_factory=dict)
+
+    @property
+    def known(self) -> int:
+        """How many headings are known."""
+        return sum(1 for cell in self.cells if cell.heading.concepts)
+
+
+_WORD = re.compile(r"[^\W\d_]+")
+
+
+@cache
+def _tokens() -> frozenset[str]:
+    words = vocabulary()
+    return frozenset(t for key in (*words.concepts, *words.sides) for t in key.split())
+
+
+def _worth_a_look(text: str) -> bool:
+    """Whether any word of a text is in the vocabulary; keeps names of wires out cheaply."""
+    if len(text) > 60 or text.isdigit():
+        return False
+    lowered = text.lower()
+    if not _tokens().isdisjoint(lowered.split()):
+        return True
+    if lowered.isascii() and lowered.isalnum() and not lowered[-1:] in "12":
+        return False
+    return not _tokens().isdisjoint(heading_key(text)[0].split()) or any(
+        t in _tokens() for t in _WORD.findall(lowered)
+    )
+
+
+def _heading_texts(rows: Rows) -> dict[str, Heading]:
+    """Distinct texts of a sheet that are known headings."""
+    known: dict[str, Heading] = {}
+    for value in set().union(*rows) if rows else ():
+        if isinstance(value, str) and _worth_a_look(value):
+            heading = match_heading(value)
+            if heading.concepts:
+                known[value] = heading
+    return known
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool)
+
+
+def _cells_of(rows: Rows, index: int) -> list[HeadCell]:
+    return [
+        HeadCell(j, index + 1, match_heading(text_of(value) or ""))
+        for j, value in enumerate(rows[index])
+        if value is not None
+    ]
+
+
+def head_row_at(rows: Rows, index: int) -> HeadRow:
+    """Headings of one row (zero-based) taken as a heading row, whatever it holds."""
+    return HeadRow((index + 1,), tuple(_cells_of(rows, index)))
+
+
+def _plausible(cells: Sequence[HeadCell], row: Sequence[Any]) -> bool:
+    """Whether a row reads as headings: enough known words, few numbers."""
+    filled = [v for v in row if v is not None]
+    if not filled:
+        return False
+    known = sum(1 for c in cells if c.heading.concepts and not c.heading.qualifier)
+    loose = sum(1 for c in cells if c.heading.concepts)
+    numbers = sum(1 for v in filled if _is_number(v))
+    if numbers * 2 > len(filled):
+        return False
+    if loose >= 2 and known >= 1 and loose * 2 >= len(filled):
+        return True
+    return known >= 3 and known * 10 >= len(filled) * 3
+
+
+def find_heading_rows(
+    rows: Rows, merged: Iterable[tuple[int, int, int, int]], fits: Callable[[Sequence[HeadCell]], bool]
+) -> list[HeadRow]:
+    """Heading rows from the top down.
+
+    Parameters
+    ----------
+    rows : Rows
+        The sheet.
+    merged : iterable of (top, left, bottom, right)
+        Merged cells, rows one-based.
+    fits : callable
+        Whether some headings can head a table at all.
+    """
+    known = frozenset(_heading_texts(rows))
+    across = {(top, left): right for top, left, _bottom, right in merged if right > left}
+    found: list[HeadRow] = []
+    skip_to = 0
+    for i, row in enumerate(rows):
+        if i < skip_to or known.isdisjoint(row):
+            continue
+        single = _cells_of(rows, i)
+        head: HeadRow | None = None
+        if _plausible(single, row):
+            head = HeadRow((i + 1,), tuple(single))
+            if not fits(single):
+                head = None
+        if i + 1 < len(rows):
+            pair = _joined(rows, i, across)
+            if pair is not None and fits(pair.cells) and (head is None or pair.known > head.known):
+                head = pair
+        if head is None:
+            continue
+        if found and _inside(found[-1], head) and head.known < 3:
+            continue
+        head = _with_units_row(rows, head)
+        head = replace(head, cells=_without_typos(head.cells))
+        if not head.titles:
+            head = replace(head, titles=_titles_above(rows, head, across))
+        found.append(head)
+        skip_to = head.rows[-1]
+    return found
+
+
+def _inside(above: HeadRow, head: HeadRow) -> bool:
+    """Whether a row lies under the headings of another, so that it might be a data row."""
+    columns = {c.column for c in above.cells}
+    return all(c.column in columns for c in head.cells)
+
+
+def _joined(rows: Rows, i: int, across: dict[tuple[int, int], int]) -> HeadRow | None:
+    """Headings of two rows joined: "From" over "Connector" and "Pin"."""
+    upper, lower = rows[i], rows[i + 1]
+    lower_cells = _cells_of(rows, i + 1)
+    if not lower_cells or any(_is_number(c) for c in lower):
+        return None
+    if sum(1 for c in lower_cells if c.heading.concepts) < max(1, 0.7 * len(lower_cells)):
+        return None
+    group: dict[int, str] = {}
+    current, until = "", -1
+    for j in range(len(upper)):
+        if upper[j] is not None and not _is_number(upper[j]):
+            current = text_of(upper[j]) or ""
+            until = across.get((i + 1, j), len(upper))
+        if current and j <= until:
+            group[j] = current
+    if not group:
+        return None
+    below = {c.column: c for c in lower_cells}
+    cells: list[HeadCell] = []
+    titles: dict[int, str] = {}
+    sided = 0
+    for j in range(len(upper)):
+        if j in below:
+            cell = below[j]
+            over = group.get(j, "")
+            if over and upper[j] == lower[j]:  # merged down both rows
+                cells.append(cell)
+                continue
+            both = match_heading(f"{over} {cell.heading.written}") if over else cell.heading
+            if over and both.side and not cell.heading.side:
+                cells.append(HeadCell(j, i + 2, replace(both, written=f"{over} {cell.heading.written}")))
+                sided += 1
+            else:
+                cells.append(cell)
+                if over and not match_heading(over).concepts and (j == 0 or group.get(j - 1) != over):
+                    titles[j] = over
+        elif upper[j] is not None:
+            cells.append(HeadCell(j, i + 1, match_heading(text_of(upper[j]) or "")))
+    if not sided and not any(c.row == i + 1 for c in cells):
+        return None  # the upper row adds nothing: it is a title, found on its own
+    if not sided and not all(c.heading.concepts for c in cells if c.row == i + 1):
+        return None
+    return HeadRow((i + 1, i + 2), tuple(cells), titles)
+
+
+def _with_units_row(rows: Rows, head: HeadRow) -> HeadRow:
+    """Headings with the units of a row of nothing but units below them."""
+    below = head.rows[-1]
+    if below >= len(rows):
+        return head
+    units = {j: heading_unit(str(v)) for j, v in enumerate(rows[below]) if v is not None}
+    if not units or not all(units.values()):
+        return head
+    cells = tuple(
+        replace(c, heading=replace(c.heading, unit=units[c.column], soft=False))
+        if units.get(c.column)
+        else c
+        for c in head.cells
+    )
+    return replace(head, rows=(*head.rows, below + 1), cells=cells)
+
+
+def _without_typos(cells: Sequence[HeadCell]) -> tuple[HeadCell, ...]:
+    """Unknown headings taken for the known spelling they are clearly nearest to."""
+    taken = {(c.heading.concepts[0], c.heading.side) for c in cells if c.heading.concepts}
+    out: list[HeadCell] = []
+    for cell in cells:
+        if not cell.heading.concepts:
+            near = nearest_heading(cell.heading.written)
+            if near is not None and near.concepts and (near.concepts[0], near.side) not in taken:
+                cell = replace(cell, heading=near, typo_of=near.key)
+        out.append(cell)
+    return tuple(out)
+
+
+def _titles_above(rows: Rows, head: HeadRow, across: dict[tuple[int, int], int]) -> dict[int, str]:
+    """Lone texts in the row above the headings: the names of the connectors below them."""
+    top = head.rows[0] - 1
+    for i in range(top - 1, max(top - 3, -1), -1):
+        filled = {j: text_of(v) or "" for j, v in enumerate(rows[i]) if v is not None}
+        if not filled:
+            continue
+        if len(filled) > max(1, len(head.cells) // 2):
+            return {}
+        return {j: text for j, text in filled.items() if len(text) <= 40}
+    return {}
+
+
+# --- side by side -----------------------------------------------------------------------------------
+
+
+def split_side_by_side(
+    cells: Sequence[HeadCell], valid: Callable[[Sequence[HeadCell]], bool]
+) -> list[list[HeadCell]]:
+    """Headings cut into the tables that stand side by side.
+
+    A cut is made at an empty column where both parts can head a table, and where the first heading comes
+    again and both parts can ("Pin, Signal, Pin, Signal").
+    """
+    cells = list(cells)
+    for p in range(1, len(cells)):
+        left, right = cells[:p], cells[p:]
+        gap = cells[p].column - cells[p - 1].column > 1
+        if (gap or _same(cells[p], cells[0])) and valid(left) and valid(right):
+            return [left, *split_side_by_side(right, valid)]
+    return [cells]
+
+
+def _same(a: HeadCell, b: HeadCell) -> bool:
+    return bool(a.heading.concepts) and (a.heading.concepts, a.heading.side) == (
+        b.heading.concepts,
+        b.heading.side,
+    )

@@ -1,0 +1,152 @@
+"""A table without headings, recognized by what its columns hold."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from harnessdrc.intake.recognize import Rows, text_of
+from harnessdrc.intake.recognize_layout import Layout, is_pin_like
+from harnessdrc.tables.colours import parse_colour
+from harnessdrc.units import NotUnderstoodError, UnitMissingError, parse_length, parse_size, size_sets
+
+__all__ = ["headless_layout"]
+
+_WIRE_NAME = re.compile(r"^[A-Za-z]{0,4}[-_ ]?\d{1,5}[A-Za-z]?$")
+_WITH_PIN = re.compile(r"^\S.*[:]\s?[A-Za-z]{0,2}\d{0,3}[A-Za-z]?$")
+
+
+def headless_layout(rows: Rows) -> tuple[Layout, int, int, tuple[int, int]] | None:
+    """Columns of a sheet that has no headings, or None where they do not speak for themselves.
+
+    A wire list needs two columns of ends and a column of colours or sizes, or pins written with the ends
+    (``ECU:12``); a pin list needs a column of pins, each once, a column of text and one of colours.
+
+    Returns
+    -------
+    tuple of (Layout, int, int, (int, int))
+        The columns, the first and last one-based row, and the first and last sheet column.
+    """
+    body = [i for i, row in enumerate(rows) if len(row) - row.count(None) >= 3]
+    if len(body) < 3:
+        return None
+    picked = body[:400]
+    width = len(rows[body[0]])
+    columns: dict[int, list[str]] = {}
+    for j in range(width):
+        texts = [t for t in (text_of(rows[i][j]) for i in picked) if t]
+        if len(texts) * 2 >= len(picked):
+            columns[j] = texts
+    layout = _as_wires(columns, len(picked)) or _as_pins(columns, len(picked))
+    if layout is None:
+        return None
+    span = (min(columns), max(columns))
+    layout.headings = dict.fromkeys(layout.columns, "")
+    for role, column in layout.columns.items():
+        layout.decided.append(("no heading", role, "what the cells of the column hold", column))
+    return layout, body[0] + 1, len(rows), span
+
+
+def _share(texts: Sequence[str], yes: int) -> float:
+    return yes / len(texts) if texts else 0.0
+
+
+def _colours(texts: Sequence[str]) -> bool:
+    words = [t for t in texts if any(c.isalpha() for c in t)]
+    return len(words) * 2 >= len(texts) and _share(texts, sum(1 for t in texts if parse_colour(t).codes)) >= 0.8
+
+
+def _sizes(texts: Sequence[str]) -> bool:
+    values: set[float] = set()
+    good = 0
+    for text in texts:
+        try:
+            parse_size(text)
+            good += 1
+        except UnitMissingError as missing:
+            values.add(missing.value)
+        except NotUnderstoodError:
+            pass
+    if good >= 0.8 * len(texts):
+        return True
+    likely = all(v <= 120 for v in values) and size_sets(values)[0] is not None
+    return bool(values) and likely and len(values) <= 12 and good + sum(_is_figure(t) for t in texts) >= len(texts)
+
+
+def _is_figure(text: str) -> bool:
+    return bool(re.match(r"^[\d.,]+$", text))
+
+
+def _lengths(texts: Sequence[str]) -> bool:
+    good = 0
+    for text in texts:
+        try:
+            parse_length(text)
+            good += 1
+        except UnitMissingError:
+            good += 1
+        except NotUnderstoodError:
+            pass
+    return good >= 0.9 * len(texts)
+
+
+def _has_letters(texts: Sequence[str]) -> bool:
+    return _share(texts, sum(1 for t in texts if any(c.isalpha() for c in t))) >= 0.8
+
+
+def _as_wires(columns: dict[int, list[str]], rows: int) -> Layout | None:
+    out = Layout("wires")
+    ends: list[int] = []
+    previous = -1
+    with_pins = False
+    for j, texts in columns.items():
+        distinct = len(set(texts))
+        if "colour" not in out.columns and _colours(texts):
+            out.columns["colour"] = j
+        elif not ends and "wire" not in out.columns and distinct == len(texts) >= rows * 0.9 and all(
+            _WIRE_NAME.match(t) for t in texts
+        ):
+            out.columns["wire"] = j
+        elif ends and previous == ends[-1] and not _is_end(texts) and sum(map(is_pin_like, texts)) >= 0.8 * len(texts):
+            out.columns["from_cavity" if len(ends) == 1 else "to_cavity"] = j
+        elif len(ends) < 2 and _has_letters(texts) and not _sizes(texts):
+            ends.append(j)
+            with_pins = with_pins or _share(texts, sum(1 for t in texts if _WITH_PIN.match(t))) >= 0.5
+        elif "size" not in out.columns and _sizes(texts):
+            out.columns["size"] = j
+        elif "length_m" not in out.columns and "size" in out.columns and _lengths(texts):
+            out.columns["length_m"] = j
+        elif "signal" not in out.columns and _has_letters(texts):
+            out.columns["signal"] = j
+        elif "note" not in out.columns and _has_letters(texts):
+            out.columns["note"] = j
+        else:
+            out.not_used[j] = ""
+        previous = j
+    if len(ends) < 2 or not ({"colour", "size"} & set(out.columns) or with_pins):
+        return None
+    out.columns["from_item"], out.columns["to_item"] = ends
+    return out
+
+
+def _is_end(texts: Sequence[str]) -> bool:
+    """Whether short texts are names of ends (X1, X2, often) and not pins."""
+    lettered = sum(1 for t in texts if t[:1].isalpha() and len(t) > 1 and any(c.isdigit() for c in t))
+    return lettered >= 0.8 * len(texts) and len(set(texts)) <= 0.5 * len(texts)
+
+
+def _as_pins(columns: dict[int, list[str]], rows: int) -> Layout | None:
+    out = Layout("pins", "pins")
+    for j, texts in columns.items():
+        distinct = len(set(texts))
+        if "cavity" not in out.columns and distinct == len(texts) >= rows * 0.9 and all(map(is_pin_like, texts)):
+            out.columns["cavity"] = j
+        elif "colour" not in out.columns and _colours(texts):
+            out.columns["colour"] = j
+        elif "signal" not in out.columns and _has_letters(texts):
+            out.columns["signal"] = j
+        elif "size" not in out.columns and _sizes(texts):
+            out.columns["size"] = j
+        else:
+            out.not_used[j] = ""
+    return out if {"cavity", "colour", "signal"} <= set(out.columns) else None

@@ -1,0 +1,297 @@
+"""One sheet turned into regions: headings found, tables cut out, rows that are no data named."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from pathlib import PurePath
+
+from harnessdrc.intake.grid import Grid
+from harnessdrc.intake.headings import vocabulary
+from harnessdrc.intake.recognize import Recognized, Region, Rows, padded_rows, text_of
+from harnessdrc.intake.recognize_headings import (
+    HeadCell,
+    HeadRow,
+    find_heading_rows,
+    head_row_at,
+    split_side_by_side,
+)
+from harnessdrc.intake.recognize_headless import headless_layout
+from harnessdrc.intake.recognize_layout import Layout, Sample, form_of, resolve, stands_alone
+from harnessdrc.intake.recognize_rows import blocks_of, fill_forward, rows_to_leave_out, stray_reason
+from harnessdrc.places import Place, cell_name
+from harnessdrc.tables.columns import FORMS
+from harnessdrc.tables.model import Assumption
+
+__all__ = ["recognize"]
+
+_SAMPLE_ROWS = 300
+
+
+def recognize(grid: Grid) -> Recognized:
+    """Tables of one sheet.
+
+    Parameters
+    ----------
+    grid : Grid
+        The sheet as it stands in its file.
+
+    Returns
+    -------
+    Recognized
+        Regions in the order found, and a reason for every other row that holds something.
+    """
+    rows = padded_rows(grid)
+    heads = find_heading_rows(rows, grid.merged, _fits)
+    if not heads:
+        heads = _sparse_heads(rows)
+    regions: list[Region] = []
+    assumptions: list[Assumption] = []
+    unknown: list[str] = []
+    refused: dict[int, str] = {}
+    for index, head in enumerate(heads):
+        for segment in split_side_by_side(head.cells, stands_alone):
+            region = _region(grid, rows, heads, index, segment, assumptions)
+            if region is None:
+                unknown += [c.heading.written for c in segment if not c.heading.concepts]
+                continue
+            regions.append(region)
+            if not _data_rows(region, rows):
+                refused.update(dict.fromkeys(head.rows, f"headings of a {FORMS[region.form].title.lower()} with no rows"))
+    if not regions:
+        regions = _headless(grid, rows, assumptions)
+    if not regions:
+        unknown += _first_texts(rows)
+    return Recognized(
+        grid, rows, tuple(regions), _reasons(rows, regions, refused), tuple(assumptions), tuple(dict.fromkeys(unknown))
+    )
+
+
+def _headless(grid: Grid, rows: Rows, out: list[Assumption]) -> list[Region]:
+    """The one table of a sheet without headings, by what its columns hold."""
+    found = headless_layout(rows)
+    if found is None:
+        return []
+    layout, first, last, span = found
+    for subject, role, because, column in layout.decided:
+        place = Place(grid.file, grid.sheet, cell_name(first, column))
+        out.append(Assumption("heading", subject, role, because, place))
+    if layout.form == "pins":
+        sheet = " ".join(grid.sheet.split())
+        layout.names["connector"] = sheet or PurePath(grid.file).stem
+        place = Place(grid.file, grid.sheet, cell_name(first, layout.columns["cavity"]))
+        out.append(Assumption("connector", "no heading", layout.names["connector"], "the sheet is called so", place))
+    return [build_region(grid, rows, layout, (), first, last, span)]
+
+
+def _fits(cells: Sequence[HeadCell]) -> bool:
+    form = form_of(cells)
+    if form is not None and form != "device columns":
+        return True
+    return len(split_side_by_side(cells, stands_alone)) > 1
+
+
+def _sparse_heads(rows: Rows) -> list[HeadRow]:
+    """A heading row with one known heading: a column per device, or pins under a connector's name."""
+    tried = 0
+    for i, row in enumerate(rows):
+        filled = [v for v in row if v is not None]
+        if not filled:
+            continue
+        tried += 1
+        if tried > 20:
+            break
+        if len(filled) < 2 or not all(isinstance(v, str) for v in filled):
+            continue
+        head = head_row_at(rows, i)
+        if head.known and resolve(head.cells, _sampler(rows, i + 1, len(rows))) is not None:
+            return [head]
+    return []
+
+
+def _sampler(rows: Rows, first: int, last: int) -> Sample:
+    """Texts of a column in the rows after `first` (zero-based) and before `last`, cached."""
+    cache: dict[int, list[str]] = {}
+
+    def sample(column: int) -> list[str]:
+        if column not in cache:
+            texts = [text_of(rows[i][column]) for i in range(first, min(last, first + _SAMPLE_ROWS))]
+            cache[column] = [t for t in texts if t]
+        return cache[column]
+
+    return sample
+
+
+def _span(cells: Sequence[HeadCell]) -> tuple[int, int]:
+    return cells[0].column, cells[-1].column
+
+
+def _region(
+    grid: Grid, rows: Rows, heads: Sequence[HeadRow], index: int, segment: Sequence[HeadCell], out: list[Assumption]
+) -> Region | None:
+    """One table: its columns, its rows and what is left out of it."""
+    head = heads[index]
+    first = head.rows[-1] + 1
+    left, right = _span(segment)
+    last = len(rows)
+    for later in heads[index + 1 :]:
+        low, high = _span(later.cells)
+        if low <= right and high >= left:
+            last = later.rows[0] - 1
+            break
+    layout = resolve(segment, _sampler(rows, first - 1, last))
+    if layout is None:
+        return None
+    for cell in segment:
+        if cell.typo_of:
+            place = Place(grid.file, grid.sheet, cell_name(cell.row, cell.column))
+            out.append(Assumption("heading", cell.heading.written, cell.typo_of, "the nearest known heading", place))
+    lowest = head.rows[0]
+    for subject, value, because, column in layout.decided:
+        place = Place(grid.file, grid.sheet, cell_name(head.rows[-1] if len(head.rows) < 3 else lowest, column))
+        out.append(Assumption("heading", subject, value, because, place))
+    _name_connector(grid, heads, head, segment, layout, out)
+    return build_region(grid, rows, layout, head.rows, first, last, (left, right))
+
+
+def build_region(
+    grid: Grid,
+    rows: Rows,
+    layout: Layout,
+    heading_rows: tuple[int, ...],
+    first: int,
+    last: int,
+    span: tuple[int, int],
+) -> Region:
+    """Region of a layout, with its rows classified."""
+    left, right = span
+    blocks = blocks_of(rows, first, last, left, right)
+    # legends first, so that they don't count as empty cells of a grouped column
+    preliminary, _codes = rows_to_leave_out(layout, rows, blocks, left, right, ())
+    data = [r for block in blocks for r in block if r not in preliminary]
+    fill = fill_forward(layout, rows, data)
+    reasons, codes = rows_to_leave_out(layout, rows, blocks, left, right, fill)
+    if not {"from_code", "to_code"} & set(layout.columns) and not _codes_in_ends(layout, codes, rows, data):
+        codes = {}
+    end = blocks[-1][-1] if blocks else first - 1
+    return Region(
+        grid.file, grid.sheet, layout.form, layout.layout, heading_rows, first, end,
+        dict(layout.columns), dict(layout.headings), dict(layout.units), dict(layout.soft_units), dict(layout.names),
+        dict(layout.devices), fill, reasons, dict(layout.not_used), codes,
+    )  # fmt: skip
+
+
+def _codes_in_ends(layout: Layout, codes: dict[str, str], rows: Rows, data: Sequence[int]) -> bool:
+    """Whether the ends of a wire list are written as the codes of its legend."""
+    if not codes or layout.form != "wires":
+        return False
+    ends = [layout.columns[s] for s in ("from_item", "to_item") if s in layout.columns]
+    texts = [text_of(rows[r - 1][c]) for r in data for c in ends if rows[r - 1][c] is not None]
+    return bool(texts) and sum(1 for t in texts if t in codes) >= 0.8 * len(texts)
+
+
+def _data_rows(region: Region, rows: Rows) -> bool:
+    for r in range(region.first_row, region.last_row + 1):
+        if r not in region.leave_out and any(v is not None for v in rows[r - 1]):
+            return True
+    return False
+
+
+# --- the connector of a pin list that has no column for it ------------------------------------------
+
+_LEADING = re.compile(r"^(?:connector|conn\.?|plug|stecker|connecteur|pinout(?: of)?|pin list(?: of)?)\b\s*[:\-–]?\s*", re.I)
+_TRAILING = re.compile(r"\s*[:\-–]?\s*\b(?:pinout|pin list|pin-out|pins)$", re.I)
+_DESIGNATOR = re.compile(r"\b(?:connector|conn|plug|socket|stecker|ecu|[A-Z]{1,3}\d{1,3}[A-Z]?)\b", re.I)
+
+
+def _name_connector(
+    grid: Grid, heads: Sequence[HeadRow], head: HeadRow, segment: Sequence[HeadCell], layout: Layout, out: list[Assumption]
+) -> None:
+    """Find the connector's name in the heading, the title above, the sheet's name or the file's."""
+    if layout.form != "pins" or "connector" in layout.columns or layout.layout == "device columns":
+        return
+    cavity = next((c for c in segment if c.column == layout.columns.get("cavity")), segment[0])
+    name, because = layout.names.get("connector", ""), "the heading of the pin column names it"
+    if not name:
+        name, because = _title_name(heads, head, segment), "the title above names it"
+    sheet = " ".join(grid.sheet.split())
+    stem = PurePath(grid.file).stem
+    generic = re.sub(r"[\d\s()_-]+$", "", sheet.casefold()) in vocabulary().values["generic_sheets"]
+    if not name and sheet and not generic and sheet != stem:
+        name, because = _tidy_name(sheet), "the sheet is called so"
+    if not name:
+        words = [w for w in cavity.heading.written.split() if w.casefold().strip("#.") not in ("pin", "pins", "no", "number", "")]
+        candidate = " ".join(words)
+        if candidate and candidate.casefold() in vocabulary().values["generic_connector"]:
+            name, because = candidate, "the heading of the pin column says so"
+    if not name:
+        name, because = _tidy_name(stem if sheet in ("", stem) else sheet) or sheet, "nothing else names it"
+    layout.names["connector"] = name
+    place = Place(grid.file, grid.sheet, cell_name(cavity.row, cavity.column))
+    out.append(Assumption("connector", cavity.heading.written, name, because, place))
+
+
+def _tidy_name(text: str) -> str:
+    return _TRAILING.sub("", _LEADING.sub("", text)).strip() or text
+
+
+def _title_name(heads: Sequence[HeadRow], head: HeadRow, segment: Sequence[HeadCell]) -> str:
+    left, right = _span(segment)
+    alone = (head.cells[0].column, head.cells[-1].column) == (left, right)
+    inside = [text for column, text in sorted(head.titles.items()) if alone or left <= column <= right]
+    if not inside:
+        return ""
+    text = " ".join(inside)
+    if len(inside) == 2 and inside[0].casefold().rstrip(":") in ("connector", "conn", "plug", "ecu", "name", "stecker"):
+        text = inside[1]
+    several = not alone or len(heads) > 1
+    if len(text) > 40 or text.endswith(".") or not any(c.isalnum() for c in text):
+        return ""
+    if text.casefold() in vocabulary().values["generic_sheets"]:
+        return ""
+    return _tidy_name(text) if several or _DESIGNATOR.search(text) else ""
+
+
+# --- everything else --------------------------------------------------------------------------------
+
+
+def _first_texts(rows: Rows) -> list[str]:
+    """Texts of the first row that holds several."""
+    for row in rows[:200]:
+        texts = [text_of(v) or "" for v in row if isinstance(v, str)]
+        if len(texts) >= 2:
+            return texts[:12]
+    return []
+
+
+def _reasons(rows: Rows, regions: Sequence[Region], refused: dict[int, str]) -> dict[int, str]:
+    """A reason for every row that holds something and is no data row of a region."""
+    reasons: dict[int, str] = {}
+    inside: dict[int, str] = {}
+    spans: list[tuple[int, int]] = []
+    for region in regions:
+        title = FORMS[region.form].title.lower()
+        for r in region.heading_rows:
+            reasons.setdefault(r, refused.get(r, f"headings of the {title}"))
+        inside.update(region.leave_out)
+        spans.append((region.first_row, region.last_row))
+    headings = sorted((region.first_row, FORMS[region.form].title.lower()) for region in regions)
+    for i, row in enumerate(rows):
+        r = i + 1
+        if r in reasons or row.count(None) == len(row):
+            continue
+        if r in inside:
+            reasons[r] = inside[r]
+        elif not any(first <= r <= last for first, last in spans):
+            reasons[r] = stray_reason(row, _near(r, headings))
+    for r, why in inside.items():
+        reasons.setdefault(r, why)
+    return reasons
+
+
+def _near(row: int, headings: Sequence[tuple[int, str]]) -> str:
+    if not headings:
+        return ""
+    following = next((title for first, title in headings if first > row), None)
+    return f"above the {following}" if following else f"below the {headings[-1][1]}"
+

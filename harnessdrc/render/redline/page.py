@@ -1,0 +1,229 @@
+"""An added sheet: its cells as plain values with a look, written as sheet XML.
+
+Text is always an inline string, so that nothing from a list can become a formula; links lead to places
+within the workbook only.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from .cellrefs import cell_name, column_letters
+from .celltext import xml_text
+from .looks import Look
+from .stylesheet import Stylesheet
+from .xmlbytes import escape_attribute
+
+__all__ = ["LINKS_PER_SHEET", "Page", "PageCell", "sheet_reference"]
+
+_LEAST_ROW_PT, _MOST_ROW_PT = 15.0, 400.0
+LINKS_PER_SHEET = 65_530
+"""Hyperlinks that spreadsheets take per sheet."""
+
+
+def sheet_reference(sheet: str, cell: str) -> str:
+    """Where a link to a cell leads: ``'Wire list'!C12``."""
+    return "'" + sheet.replace("'", "''") + "'!" + cell
+
+
+class PageCell(NamedTuple):
+    """A cell of a page: a value, its look, and the place in the workbook it leads to.
+
+    A page of undecided subjects may have half a million of them, and a tuple is made three times as fast
+    as a frozen dataclass.
+    """
+
+    value: str | int | float | None
+    look: Look
+    link: str = ""
+    tip: str = ""
+
+
+@dataclass(slots=True)
+class Page:
+    """An added sheet.
+
+    Parameters
+    ----------
+    name : str
+        Of the sheet, as it stands on its tab.
+    widths : list of float
+        Of the columns, in characters.
+    tab_colour : str
+        RRGGBB.
+    footer : str
+        Said at the foot of every printed page.
+    heading_row : int
+        One-based row of the headings: frozen above, repeated in print. 0 for none.
+    filtered_to : int
+        Last row of the range with filter buttons; 0 for none.
+    done_column : int or None
+        Zero-based column whose cells offer a drop-down of open and ticked boxes.
+    blank : Look, optional
+        Look of the cells without a value below the headings.
+    """
+
+    name: str
+    widths: list[float]
+    tab_colour: str
+    footer: str
+    heading_row: int = 0
+    filtered_to: int = 0
+    done_column: int | None = None
+    blank: Look | None = None
+    done_rows: list[int] = field(default_factory=list)
+    _rows: list[tuple[list[PageCell | None], float]] = field(default_factory=list)
+    _merges: list[str] = field(default_factory=list)
+
+    @property
+    def next_row(self) -> int:
+        """One-based number of the row that is added next."""
+        return len(self._rows) + 1
+
+    def add(self, cells: list[PageCell | None], height_pt: float = 0) -> int:
+        """Add a row; gives its number. A height of 0 lets the row fit its text."""
+        self._rows.append((cells, height_pt))
+        return len(self._rows)
+
+    def across(self, value: str, look: Look, height_pt: float = 0) -> int:
+        """Add a row with one text across all columns."""
+        cells: list[PageCell | None] = [PageCell(value, look)]
+        cells += [PageCell(None, look)] * (len(self.widths) - 1)
+        row = self.add(cells, height_pt or self._height_of(value, look))
+        self._merges.append(f"A{row}:{cell_name(row, len(self.widths) - 1)}")
+        return row
+
+    def _height_of(self, text: str, look: Look) -> float:
+        """Height for merged text, which no spreadsheet fits by itself."""
+        return round(look.lines(text, sum(self.widths)) * look.line_pt + 6, 1)
+
+    def _fitted(self, cells: list[PageCell | None]) -> float:
+        """Height that shows all of a row's wrapped text: not every program fits rows when it opens a file."""
+        height = _LEAST_ROW_PT
+        for cell, width in zip(cells, self.widths, strict=False):
+            if cell is not None and isinstance(cell.value, str):
+                look = cell.look
+                lines = look.lines(cell.value, width) if look.wrap else 1
+                height = max(height, lines * look.line_pt + 4)
+        return min(_MOST_ROW_PT, round(height, 1))
+
+    @property
+    def title_rows(self) -> tuple[int, int] | None:
+        """Rows repeated on every printed page."""
+        return (self.heading_row, self.heading_row) if self.heading_row else None
+
+    @property
+    def filtered(self) -> str:
+        """Range with filter buttons; empty for none."""
+        if not self.heading_row or self.filtered_to <= self.heading_row:
+            return ""
+        return f"A{self.heading_row}:{cell_name(self.filtered_to, len(self.widths) - 1)}"
+
+    def xml(self, styles: Stylesheet, namespace: str, selected: bool) -> Iterator[bytes]:
+        """The sheet part, in pieces."""
+        last = cell_name(max(1, len(self._rows)), max(0, len(self.widths) - 1))
+        yield (
+            '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n'
+            f'<worksheet xmlns="{namespace}"><sheetPr><tabColor rgb="FF{self.tab_colour}"/>'
+            f'<pageSetUpPr fitToPage="1"/></sheetPr><dimension ref="A1:{last}"/>'
+            f'{self._view(selected)}<sheetFormatPr defaultRowHeight="15"/><cols>'
+        ).encode()
+        for number, width in enumerate(self.widths, 1):
+            yield b'<col min="%d" max="%d" width="%.2f" customWidth="1"/>' % (number, number, width)
+        yield b"</cols><sheetData>"
+        links: list[bytes] = []
+        looks: dict[Look, int] = {}
+        for number, (cells, height) in enumerate(self._rows, 1):
+            yield self._row(number, cells, height, styles, looks, links)
+        yield b"</sheetData>"
+        yield self._tail(links).encode()
+
+    def _view(self, selected: bool) -> str:
+        chosen = ' tabSelected="1"' if selected else ""
+        if not self.heading_row:
+            return f'<sheetViews><sheetView{chosen} workbookViewId="0"/></sheetViews>'
+        below = f"A{self.heading_row + 1}"
+        return (
+            f'<sheetViews><sheetView{chosen} workbookViewId="0"><pane ySplit="{self.heading_row}" '
+            f'topLeftCell="{below}" activePane="bottomLeft" state="frozen"/>'
+            f'<selection pane="bottomLeft" activeCell="{below}" sqref="{below}"/></sheetView></sheetViews>'
+        )
+
+    def _row(
+        self,
+        number: int,
+        cells: list[PageCell | None],
+        height: float,
+        styles: Stylesheet,
+        looks: dict[Look, int],
+        links: list[bytes],
+    ) -> bytes:
+        written = []
+        below = bool(self.heading_row) and number > self.heading_row
+        blank = styles.look(self.blank) if below and self.blank else -1
+        for column, letters in enumerate(self._letters):
+            cell = cells[column] if column < len(cells) else None
+            name = f"{letters}{number}"
+            if cell is None:
+                if blank >= 0:
+                    written.append(f'<c r="{name}" s="{blank}"/>')
+                continue
+            style = looks.get(cell.look)
+            if style is None:
+                style = looks[cell.look] = styles.look(cell.look)
+            written.append(_cell(name, cell.value, style))
+            if cell.link and len(links) < LINKS_PER_SHEET:
+                links.append(
+                    b'<hyperlink ref="%s" location="%s" tooltip="%s"/>'
+                    % (name.encode(), escape_attribute(cell.link), escape_attribute(cell.tip or "Show it"))
+                )
+        # without customHeight, so that a program that fits rows to their text may still do so
+        size = f' ht="{height:g}" customHeight="1"' if height else f' ht="{self._fitted(cells):g}"'
+        return f'<row r="{number}"{size}>{"".join(written)}</row>'.encode()
+
+    @property
+    def _letters(self) -> list[str]:
+        return [column_letters(column) for column in range(len(self.widths))]
+
+    def _tail(self, links: list[bytes]) -> str:
+        parts = []
+        if self.filtered:
+            parts.append(f'<autoFilter ref="{self.filtered}"/>')
+        if self._merges:
+            merged = "".join(f'<mergeCell ref="{one}"/>' for one in self._merges)
+            parts.append(f'<mergeCells count="{len(self._merges)}">{merged}</mergeCells>')
+        if self.done_column is not None and self.done_rows:
+            letters = column_letters(self.done_column)
+            area = f"{letters}{min(self.done_rows)}:{letters}{max(self.done_rows)}"
+            parts.append(
+                '<dataValidations count="1"><dataValidation type="list" allowBlank="1" '
+                f'showErrorMessage="0" sqref="{area}"><formula1>"☐,☑"</formula1></dataValidation>'
+                "</dataValidations>"
+            )
+        if links:
+            parts.append("<hyperlinks>" + b"".join(links).decode() + "</hyperlinks>")
+        said = escape_attribute("&L" + _footer(self.footer) + "&RPage &P of &N").decode()
+        parts.append(
+            '<pageMargins left="0.4" right="0.4" top="0.5" bottom="0.6" header="0.3" footer="0.3"/>'
+            '<pageSetup paperSize="9" orientation="landscape" fitToWidth="1" fitToHeight="0"/>'
+            f"<headerFooter><oddFooter>{said}</oddFooter></headerFooter>"
+        )
+        whole = f"A1:{cell_name(max(1, len(self._rows)), max(0, len(self.widths) - 1))}"
+        parts.append(f'<ignoredErrors><ignoredError sqref="{whole}" numberStoredAsText="1"/></ignoredErrors>')
+        return "".join(parts) + "</worksheet>"
+
+
+def _cell(name: str, value: str | int | float | None, style: int) -> str:
+    if value is None or value == "":
+        return f'<c r="{name}" s="{style}"/>'
+    if isinstance(value, str):
+        text = xml_text(value)
+        return f'<c r="{name}" s="{style}" t="inlineStr"><is><t xml:space="preserve">{text}</t></is></c>'
+    return f'<c r="{name}" s="{style}"><v>{value!r}</v></c>'
+
+
+def _footer(text: str) -> str:
+    """Text for a page's foot: the sign that starts a code doubled, and short enough for the 255 allowed."""
+    return text[:180].replace("&", "&&")

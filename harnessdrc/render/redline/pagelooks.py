@@ -1,0 +1,79 @@
+"""Looks of the added sheets, and the rows they share."""
+
+from __future__ import annotations
+
+from harnessdrc.findings import Grade
+
+from .looks import GRADE_WORDS, INK, LINK, MARK_FILLS, Fill, Look
+from .page import Page, PageCell
+
+__all__ = [
+    "BODY", "BOLD", "CAUTION", "GRADE_LOOKS", "HASH", "LEGEND", "LINKED", "NUMBER", "SMALL", "TICK", "TITLE",
+    "UNDECIDED", "UNIT", "VERDICT", "add_headings", "add_section", "grade_cell", "indented", "linked",
+    "value_cell",
+]  # fmt: skip
+
+_BAND = Fill("solid", "E9EDEF", "E9EDEF")
+_HEAD = Fill("solid", "2F4450", "2F4450")
+
+TITLE = Look(size_pt=15, bold=True, up="center")
+VERDICT = Look(size_pt=12, bold=True, up="center")
+CAUTION = Look(size_pt=9, italic=True, up="center")
+LEGEND = Look(size_pt=8, colour="55626B", wrap=False, up="center")
+BODY = Look(border="thin")
+BOLD = Look(bold=True, border="thin")
+NUMBER = Look(across="right", wrap=False, border="thin")
+UNIT = Look(across="center", wrap=False, border="thin")
+SMALL = Look(size_pt=8, colour="55626B", border="thin")
+LINKED = Look(colour=LINK, underline=True, border="thin")
+HASH = Look(size_pt=8, colour="55626B", wrap=False)
+TICK = Look(size_pt=12, across="center", wrap=False, border="thin")
+_HEADING = Look(bold=True, colour="FFFFFF", fill=_HEAD, border="thin", up="center")
+_SECTION = Look(size_pt=11, bold=True, fill=_BAND, wrap=False, up="center")
+UNDECIDED = Look(size_pt=8, bold=True, border="dashed", across="center", wrap=False)
+
+GRADE_LOOKS: dict[Grade, Look] = {
+    "hold": Look(bold=True, fill=MARK_FILLS["hold"], border="thick", across="center", wrap=False),
+    "query": Look(bold=True, fill=MARK_FILLS["query"], border="medium", across="center", wrap=False),
+    "note": Look(bold=True, fill=MARK_FILLS["note"], border="thin", across="center", wrap=False, colour=INK),
+}
+
+
+def add_headings(page: Page, headings: list[str]) -> int:
+    """Add a row of column headings; gives its number."""
+    return page.add([PageCell(text, _HEADING) for text in headings], 24)
+
+
+def add_section(page: Page, text: str) -> int:
+    """Add a band with a heading for the rows below it. Its text runs on over empty cells, unmerged."""
+    cells: list[PageCell | None] = [PageCell(text, _SECTION)]
+    return page.add(cells + [PageCell(None, _SECTION)] * (len(page.widths) - 1), 19)
+
+
+def grade_cell(grade: Grade) -> PageCell:
+    """Cell with a grade, told by word, fill and weight of border."""
+    return PageCell(GRADE_WORDS[grade], GRADE_LOOKS[grade])
+
+
+def indented(depth: int) -> Look:
+    """Look of a text that stands `depth` steps in."""
+    return Look(indent=min(depth, 6), border="thin") if depth else BODY
+
+
+def linked(text: str, link: str) -> PageCell:
+    """Cell with a place: a link where it can be followed, plain text where not."""
+    return PageCell(text, LINKED, link, f"Show {text}"[:255]) if link else PageCell(text, BODY)
+
+
+def value_cell(value: float | None) -> PageCell | None:
+    """Cell with a measured or limiting value, rounded to what can be meant."""
+    if value is None:
+        return None
+    if value != value:
+        return PageCell("not known", NUMBER)
+    if value in (float("inf"), float("-inf")):
+        return PageCell("no end" if value > 0 else "-no end", NUMBER)
+    if value == int(value) and abs(value) < 1e15:
+        return PageCell(int(value), NUMBER)
+    rounded = float(f"{value:.4g}")
+    return PageCell(round(value) if abs(rounded) >= 10_000 else rounded, NUMBER)

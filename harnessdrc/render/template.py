@@ -1,0 +1,304 @@
+"""The recommended workbook: a page of guidance, a sheet per form with an example, drop-downs.
+
+Sheets, headings and their comments come from `harnessdrc.tables.columns`, the words of the drop-downs from
+`harnessdrc.tables.words`; this file decides only how they look.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Mapping, Sequence
+from io import BytesIO
+from pathlib import Path
+
+from openpyxl import Workbook
+from openpyxl.comments import Comment
+from openpyxl.formatting.rule import FormulaRule
+from openpyxl.styles import Alignment, Font, PatternFill
+from openpyxl.workbook.defined_name import DefinedName
+from openpyxl.worksheet.datavalidation import DataValidation
+from openpyxl.worksheet.worksheet import Worksheet
+
+from harnessdrc.errors import OutputError
+from harnessdrc.places import column_letters
+from harnessdrc.render.template_example import EXAMPLE, ExampleCell
+from harnessdrc.render.template_lists import LISTS, LISTS_SHEET, add_lists_sheet
+from harnessdrc.render.template_look import FONT, GRID, INK, MIST, RULE, SLATE, STRAW, set_up_print
+from harnessdrc.render.template_page import GUIDE_SHEET, fill_guide
+from harnessdrc.tables.columns import FORMS, Column, Form
+
+__all__ = ["LAST_ROW", "add_form_sheet", "heading_of", "template_workbook", "write_template"]
+
+LAST_ROW = 5000
+"""Row down to which drop-downs and row marks reach."""
+
+# Which list a column draws on, and other words: "free" takes them, "ask" asks first, "stop" refuses them.
+_BY_VALUE = {
+    "colour": ("Colours", "free"),
+    "size": ("Sizes", "free"),
+    "role": ("Roles", "ask"),
+    "kind": ("Kinds", "ask"),
+    "body": ("Bodies", "ask"),
+    "flag": ("Yes or no", "stop"),
+}
+_BY_COLUMN = {
+    "place": ("Places", "ask"),
+    "zone": ("Zones", "ask"),
+    "rating_a": ("Ratings", "free"),
+    "family": ("Families", "free"),
+}
+
+_HOW_TO_WRITE = {
+    "name": "Spell it the same on every sheet.",
+    "cavity": "As marked on the housing; empty for a splice or an earth point.",
+    "size": "0.5, 1, 2.5 for mm²; 18 AWG for a gauge.",
+    "length": "A number in mm; another unit may stand in the cell: 1.2 m, 4 ft.",
+    "current": "A number in ampere.",
+    "resistance": "A number in the unit of the heading.",
+    "capacitance": "A number in µF.",
+    "colour": "RD, BK, WH/BU: base colour, stroke, tracer.",
+    "role": "Choose from the drop-down.",
+    "kind": "Choose from the drop-down.",
+    "body": "Choose from the drop-down.",
+    "flag": "yes or no.",
+}
+
+_ROW_PT = 17.0
+_CENTRED = {"length", "current", "resistance", "capacitance", "size", "cavity", "flag"}
+
+_WIDTHS: Mapping[str, Mapping[str, float]] = {
+    "wires": {"wire": 8, "from_item": 11, "from_cavity": 9, "to_item": 11, "to_cavity": 9, "colour": 9.5,
+              "size": 8.5, "length_m": 9, "signal": 25, "twist": 8, "shield": 8, "current_a": 9, "branch": 9,
+              "insulation": 13.5, "from_terminal": 12, "to_terminal": 12, "option": 9, "note": 35},
+    "pins": {"connector": 14, "cavity": 9, "component": 14, "signal": 28, "role": 24, "wire": 9,
+             "terminal": 16, "seal": 12, "note": 36},
+    "components": {"component": 14, "kind": 22, "place": 12, "current_a": 11, "resistance_ohm": 12,
+                   "capacitance_f": 13, "case_earthed": 14, "mate": 12, "option": 10, "note": 46},
+}  # fmt: skip
+_USUAL_WIDTH: Mapping[str, float] = {"name": 16, "text": 22, "body": 18, "size": 10, "note": 60}
+
+
+def heading_of(form: Form, column: Column) -> str:
+    """Heading of `column` in the recommended workbook, with the unit it is written in.
+
+    Parameters
+    ----------
+    form : Form
+        The table's form; joints, straps and earth points are in mΩ, components in Ω.
+    column : Column
+        One of its columns.
+
+    Returns
+    -------
+    str
+        ``Length (mm)``, ``Signal`` ...
+    """
+    unit = {
+        "size": "mm²",
+        "length": "mm",
+        "current": "A",
+        "resistance": "Ω" if form.name == "components" else "mΩ",
+        "capacitance": "µF",
+        "voltage": "V",
+        "temperature": "°C",
+    }.get(column.value)
+    return f"{column.heading} ({unit})" if unit else column.heading
+
+
+def _head_comment(form: Form, column: Column) -> Comment:
+    parts = [column.meaning + "."]
+    how = _HOW_TO_WRITE.get(column.value)
+    if how:
+        parts.append(how)
+    parts.append(f"Needed for every {form.one}." if column.needed else "Optional.")
+    comment = Comment("\n".join(parts), "harnessdrc")
+    comment.width, comment.height = 260, 110
+    return comment
+
+
+def _add_drop_down(sheet: Worksheet, letter: str, column: Column) -> None:
+    title, manner = _BY_COLUMN.get(column.name) or _BY_VALUE.get(column.value) or ("", "")
+    if not title:
+        return
+    drop_down = DataValidation(type="list", formula1=LISTS[title].cells, allow_blank=True)
+    drop_down.showErrorMessage = manner != "free"
+    drop_down.errorStyle = "stop" if manner == "stop" else "warning"
+    drop_down.errorTitle = column.heading
+    drop_down.error = (
+        "Please write yes or no."
+        if manner == "stop"
+        else f"This word is not among the {title.lower()} on the sheet {LISTS_SHEET}; keep it all the same?"
+    )
+    drop_down.add(f"{letter}2:{letter}{LAST_ROW}")
+    sheet.add_data_validation(drop_down)
+
+
+def add_form_sheet(
+    book: Workbook,
+    form: Form,
+    columns: Sequence[str],
+    rows: Iterable[Sequence[ExampleCell]],
+    *,
+    only_given: bool = False,
+) -> Worksheet:
+    """Add the sheet of one form with its headings, drop-downs, print set-up and rows.
+
+    Parameters
+    ----------
+    book : openpyxl.Workbook
+        Receives the sheet; its sheet ``Lists`` is expected to be there or to follow.
+    form : Form
+        Which form.
+    columns : sequence of str
+        Column names that the cells of `rows` stand for, in their order.
+    rows : iterable of sequences
+        Values as shown, in the units of the headings.
+    only_given : bool
+        Leave out optional columns that `columns` does not name.
+
+    Returns
+    -------
+    openpyxl.worksheet.worksheet.Worksheet
+        The sheet added.
+    """
+    sheet = book.create_sheet(form.title)
+    shown = [column for column in form.columns if not only_given or column.needed or column.name in columns]
+    position = {column.name: index for index, column in enumerate(shown)}
+
+    for index, column in enumerate(shown):
+        letter = column_letters(index)
+        cell = sheet.cell(1, index + 1, heading_of(form, column))
+        cell.font = Font(name=FONT, bold=True, color="FFFFFF" if column.needed else INK)
+        cell.fill = PatternFill("solid", fgColor=SLATE if column.needed else MIST)
+        centred = column.value in _CENTRED
+        cell.alignment = Alignment(
+            horizontal="center" if centred else "left",
+            indent=0 if centred else 1,
+            vertical="center",
+            wrap_text=True,
+        )
+        cell.border = GRID
+        cell.comment = _head_comment(form, column)
+        usual = _USUAL_WIDTH.get("note" if column.name == "note" else column.value, 13)
+        sheet.column_dimensions[letter].width = _WIDTHS.get(form.name, {}).get(column.name, usual)
+        _add_drop_down(sheet, letter, column)
+    sheet.row_dimensions[1].height = 34
+    sheet.sheet_format.defaultRowHeight, sheet.sheet_format.customHeight = _ROW_PT, True
+
+    last_filled = 1
+    for row_number, row in enumerate(rows, start=2):
+        last_filled = row_number
+        for name, value in zip(columns, row, strict=True):
+            if value is None:
+                continue
+            kind = form.column(name).value
+            if kind == "cavity" and isinstance(value, str) and value.isdecimal() and value[0] != "0":
+                value = int(value)  # as a person types it; a number kept as text gets a warning mark
+            cell = sheet.cell(row_number, position[name] + 1, value)
+            cell.font = Font(name=FONT, color=INK)
+            if isinstance(value, str):
+                cell.data_type = "s"  # text never becomes a formula
+            centred = kind in _CENTRED
+            cell.alignment = Alignment(
+                horizontal="center" if centred else "left",
+                indent=0 if centred else 1,
+                vertical="center",
+                wrap_text=name == "note",
+            )
+
+    last = column_letters(len(shown) - 1)
+    body = f"A2:{last}{LAST_ROW}"
+    written = f"COUNTA($A2:${last}2)>0"
+    for column in shown:
+        if column.needed:
+            letter = column_letters(position[column.name])
+            sheet.conditional_formatting.add(
+                f"{letter}2:{letter}{LAST_ROW}",
+                FormulaRule([f'AND({written},TRIM({letter}2)="")'], fill=PatternFill(bgColor=STRAW)),
+            )
+    sheet.conditional_formatting.add(body, FormulaRule([written], border=GRID))
+
+    sheet.freeze_panes = "B2" if form.name == "wires" else "A2"
+    sheet.print_title_rows = "1:1"
+    if len(shown) > 4:
+        sheet.auto_filter.ref = f"A1:{last}{max(last_filled, 2)}"
+    sheet.sheet_view.zoomScale = 100
+    sheet.sheet_properties.tabColor = SLATE if form.name == "wires" else RULE
+    set_up_print(sheet, form.title)
+    return sheet
+
+
+def template_workbook() -> Workbook:
+    """Build the recommended workbook: ``Read me``, one sheet per form with its example, ``Lists``."""
+    book = Workbook()
+    guide = book.active
+    guide.title = GUIDE_SHEET
+    fill_guide(guide)
+    for form in FORMS.values():
+        columns, rows = EXAMPLE[form.name]
+        add_form_sheet(book, form, columns, rows)
+    add_lists_sheet(book)
+    for words in LISTS.values():
+        name = "list_" + words.title.lower().replace(" ", "_")
+        book.defined_names[name] = DefinedName(name, attr_text=words.cells)
+    book.properties.title = "Wire list of an engine loom"
+    book.properties.creator = "harnessdrc"
+    return book
+
+
+def write_template(path: Path) -> None:
+    """Write the recommended workbook to `path`, whole or not at all.
+
+    Parameters
+    ----------
+    path : Path
+        A name ending in ``.xlsx`` that does not exist yet, in a folder that does.
+
+    Raises
+    ------
+    OutputError
+        When the name does not end in ``.xlsx``, the file exists, or it cannot be written (no such folder,
+        no permission, disk full). Nothing is left behind.
+    """
+    if path.suffix.lower() != ".xlsx":
+        raise OutputError(
+            f"{path}: the recommended workbook is an .xlsx file; give a name that ends in .xlsx, for example "
+            f"{path.stem or 'loom'}.xlsx."
+        )
+    if os.path.lexists(path):
+        raise OutputError(
+            f"{path}: this file exists already and is not overwritten; give another name, or move it away "
+            "first."
+        )
+    buffer = BytesIO()
+    try:
+        template_workbook().save(buffer)
+    except OSError as error:  # openpyxl keeps its sheets in the folder for temporary files meanwhile
+        raise OutputError(
+            f"{path}: the workbook could not be put together in the folder for temporary files "
+            f"({error.strerror or error}); free some space there, or set TMPDIR to another folder."
+        ) from error
+    part = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        try:
+            with part.open("xb") as file:
+                file.write(buffer.getbuffer())
+                file.flush()
+                os.fsync(file.fileno())
+            part.replace(path)
+        except BaseException:
+            part.unlink(missing_ok=True)
+            raise
+    except (FileNotFoundError, NotADirectoryError) as error:
+        raise OutputError(
+            f"{path}: there is no folder '{path.parent}'; make it first, or give another."
+        ) from error
+    except PermissionError as error:
+        raise OutputError(
+            f"{path}: no permission to write in '{path.parent}'; choose a folder of your own."
+        ) from error
+    except OSError as error:
+        raise OutputError(
+            f"{path}: the workbook could not be written ({error.strerror or error}); nothing is left of it. "
+            "Free some space or choose another folder."
+        ) from error

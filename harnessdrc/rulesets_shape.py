@@ -1,0 +1,99 @@
+"""Shape of a ruleset's tables: keys that are known, text where text is due, and lists of it."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from harnessdrc.rulesets_faults import Faults, did_you_mean, dotted, found, nearest, quoted
+
+__all__ = ["Draft", "Shape"]
+
+
+@dataclass(slots=True)
+class Draft:
+    """A rule or a given value while the files add to it; `sound` is False after a fault in it."""
+
+    file: str
+    keys: dict[str, Any] = field(default_factory=dict)
+    limits: dict[str, Any] = field(default_factory=dict)
+    off: str | None = None
+    excused: set[str] = field(default_factory=set)
+    """Keys that are not asked for again, since a mistyped key told of them."""
+    sound: bool = True
+
+
+class Shape:
+    """Looks at tables of one file after the other and gathers what is wrong with them.
+
+    Parameters
+    ----------
+    faults : Faults
+        Gets every sentence.
+    """
+
+    def __init__(self, faults: Faults) -> None:
+        self.faults = faults
+        self.file = faults.main
+
+    def _fault(self, where: str, sentence: str, draft: Draft | None = None) -> None:
+        if draft is not None:
+            draft.sound = False
+        self.faults.add(self.file, where, sentence)
+
+    def _unknown_keys(
+        self, table: Mapping[str, Any], known: Collection[str], where: str, draft: Draft | None = None
+    ) -> set[str]:
+        """Tell of keys that are not known; the keys they were most likely meant to be."""
+        meant = set()
+        for key in table:
+            if key not in known:
+                self._fault(where, did_you_mean(key, known), draft)
+                close = nearest(key, known)
+                if close is not None:
+                    meant.add(close)
+        return meant
+
+    def _tables(self, content: Mapping[str, Any], key: str) -> list[tuple[str, Mapping[str, Any]]]:
+        tables = content.get(key, {})
+        if not isinstance(tables, Mapping):
+            self._fault(key, f"expected tables such as [{key}.name], found {found(tables)}")
+            return []
+        sound = []
+        for name, table in tables.items():
+            if not isinstance(table, Mapping):
+                sentence = f"expected a table [{dotted(key, name)}], found {found(table)}"
+                self._fault(dotted(key, name), sentence)
+            elif not name.strip() or not name.isprintable():
+                self._fault(dotted(key, name), "expected a name that can be read on one line")
+            else:
+                sound.append((name, table))
+        return sound
+
+    def _text(self, value: Any, where: str, draft: Draft | None = None) -> bool:
+        if isinstance(value, str) and value.strip():
+            return True
+        self._fault(where, f"expected text, found {found(value)}", draft)
+        return False
+
+    def _text_list(self, value: Any, where: str, draft: Draft | None = None) -> list[str]:
+        if not isinstance(value, list):
+            self._fault(where, f"expected a list of text, found {found(value)}", draft)
+            return []
+        texts: list[str] = []
+        for place, each in enumerate(value, 1):
+            if not isinstance(each, str) or not each.strip():
+                self._fault(where, f"entry {place} of the list: expected text, found {found(each)}", draft)
+            elif each in texts:
+                self._fault(where, f"{quoted(each)} stands twice in the list", draft)
+            else:
+                texts.append(each)
+        return texts
+
+    def _missing(self, where: str, needed: Collection[str], draft: Draft, *, unit: str | None = None) -> None:
+        """Tell of keys that no file states, and that no mistyped or faulty key stands for."""
+        for key in needed:
+            if key not in draft.keys and key not in draft.excused:
+                example = f'"{unit}"' if key == "unit" and unit else "..."
+                self._fault(where, f"{quoted(key)} is missing; write {key} = {example}", draft)

@@ -1,0 +1,209 @@
+"""Every column a list may have, once: its name, unit and meaning.
+
+The names here are the normalized ones; how people spell them as headings is data, in
+``headings.toml`` beside this file.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+__all__ = ["FORMS", "Column", "Form", "ValueKind"]
+
+ValueKind = Literal[
+    "text", "name", "cavity", "size", "length", "current", "resistance", "capacitance", "voltage",
+    "temperature", "colour", "number", "role", "kind", "body", "flag",
+]  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column of a form.
+
+    Parameters
+    ----------
+    name : str
+        Normalized name; carries the unit where there is one (``length_m``).
+    heading : str
+        The heading the recommended workbook uses.
+    value : str
+        Kind of value, which decides how a cell is read.
+    meaning : str
+        One line for the guidance page.
+    needed : bool
+        Whether a table can be taken for this form without it.
+    """
+
+    name: str
+    heading: str
+    value: ValueKind
+    meaning: str
+    needed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """A kind of table, with the columns it may have in the recommended order."""
+
+    name: str
+    title: str
+    one: str
+    columns: tuple[Column, ...]
+
+    def column(self, name: str) -> Column:
+        """Column by its normalized name; KeyError if the form has none."""
+        for column in self.columns:
+            if column.name == name:
+                return column
+        raise KeyError(name)
+
+
+_C = Column
+
+_WIRES = Form(
+    "wires",
+    "Wire list",
+    "wire",
+    (
+        _C("wire", "Wire", "name", "Number or name of the wire; one row per wire"),
+        _C("from_item", "From", "name", "Connector, component, splice, fuse or earth point at one end", True),
+        _C("from_cavity", "From cavity", "cavity", "Cavity or terminal there"),
+        _C("to_item", "To", "name", "Connector, component, splice, fuse or earth point at the other end", True),
+        _C("to_cavity", "To cavity", "cavity", "Cavity or terminal there"),
+        _C("colour", "Colour", "colour", "IEC 60757 letters or words, base colour first, then the tracer"),
+        _C("size", "Size", "size", "Conductor size in mm² or AWG; say which in the heading or in the cell"),
+        _C("length_m", "Length", "length", "Cut length; the unit in the heading or in the cell"),
+        _C("signal", "Signal", "text", "What the wire carries"),
+        _C("twist", "Twist group", "name", "Wires with the same word here are twisted together"),
+        _C("shield", "Shield", "name", "Wires with the same word here lie in one shield; its drain too"),
+        _C("current_a", "Current", "current", "Steady current, where known"),
+        _C("branch", "Branch", "name", "Branch of the loom the wire runs in"),
+        _C("insulation", "Insulation", "text", "Cable type or temperature class"),
+        _C("from_terminal", "From terminal", "text", "Terminal at the first end"),
+        _C("to_terminal", "To terminal", "text", "Terminal at the other end"),
+        _C("option", "Option", "text", "Option the wire is fitted with"),
+        _C("note", "Note", "text", "Anything else"),
+    ),
+)
+
+_PINS = Form(
+    "pins",
+    "Pin list",
+    "pin",
+    (
+        _C("connector", "Connector", "name", "Connector or housing, as named in the wire list", True),
+        _C("cavity", "Cavity", "cavity", "Cavity or pin", True),
+        _C("component", "Component", "name", "Device the connector belongs to, if named otherwise"),
+        _C("signal", "Signal", "text", "What the pin is; write N/C for one that is not used"),
+        _C("role", "Role", "role", "Overrides what is inferred from the signal's name"),
+        _C("wire", "Wire", "name", "Wire in the cavity"),
+        _C("terminal", "Terminal", "text", "Terminal fitted"),
+        _C("seal", "Seal", "text", "Seal or cavity plug fitted"),
+        _C("note", "Note", "text", "Anything else"),
+    ),
+)
+
+_COMPONENTS = Form(
+    "components",
+    "Component list",
+    "component",
+    (
+        _C("component", "Component", "name", "Name as used in the wire list", True),
+        _C("kind", "Kind", "kind", "Controller, coil, injector, sensor ...; overrides what its name suggests"),
+        _C("place", "Place", "body", "head, block, chassis, bay, cabin: what it is bolted to or where it sits"),
+        _C("current_a", "Current", "current", "Steady current it draws"),
+        _C("resistance_ohm", "Resistance", "resistance", "Resistance between its feed and return"),
+        _C("capacitance_f", "Capacitance", "capacitance", "For a suppression capacitor"),
+        _C("case_earthed", "Earthed by its case", "flag", "yes if its body is its return (no return wire)"),
+        _C("mate", "Mates with", "name", "Other half of an inline connector"),
+        _C("option", "Option", "text", "Option it is fitted with"),
+        _C("note", "Note", "text", "Anything else"),
+    ),
+)
+
+_EARTH_POINTS = Form(
+    "earth_points",
+    "Earth points",
+    "earth point",
+    (
+        _C("earth_point", "Earth point", "name", "Stud or ring position, as named in the wire list", True),
+        _C("body", "Body", "body", "head, block, engine, chassis or battery negative", True),
+        _C("resistance_ohm", "Resistance", "resistance", "Resistance of the joint, where measured"),
+        _C("note", "Note", "text", "Anything else"),
+    ),
+)
+
+_FUSES = Form(
+    "fuses",
+    "Fuses",
+    "fuse",
+    (
+        _C("fuse", "Fuse", "name", "Fuse, as named in the wire list", True),
+        _C("rating_a", "Rating", "current", "Rated current", True),
+        _C("family", "Family", "text", "Blade, mini, maxi, bolt-down ..."),
+        _C("protects", "Protects", "text", "What it feeds"),
+        _C("note", "Note", "text", "Anything else"),
+    ),
+)
+
+_SPLICES = Form(
+    "splices",
+    "Splices",
+    "splice",
+    (
+        _C("splice", "Splice", "name", "Splice, as named in the wire list", True),
+        _C("branch", "Branch", "name", "Branch it lies in"),
+        _C("distance_m", "Distance", "length", "Distance from the start of the branch"),
+        _C("note", "Note", "text", "Anything else"),
+    ),
+)
+
+_BRANCHES = Form(
+    "branches",
+    "Branches",
+    "branch",
+    (
+        _C("branch", "Branch", "name", "Branch, as named in the wire list", True),
+        _C("from_point", "From point", "name", "Point it starts at", True),
+        _C("to_point", "To point", "name", "Point it ends at", True),
+        _C("length_m", "Length", "length", "Length along the branch"),
+        _C("zone", "Zone", "text", "head, bay, cabin: decides the ambient temperature"),
+        _C("note", "Note", "text", "Anything else"),
+    ),
+)
+
+_JOINTS = Form(
+    "joints",
+    "Joints",
+    "joint",
+    (
+        _C("joint", "Joint", "name", "Crimp, ring, splice or contact, named by its place", True),
+        _C("resistance_ohm", "Resistance", "resistance", "As new or as measured", True),
+        _C("aged_ohm", "Aged resistance", "resistance", "Expected at the end of its life"),
+        _C("note", "Note", "text", "Anything else"),
+    ),
+)
+
+_STRAPS = Form(
+    "straps",
+    "Straps",
+    "strap",
+    (
+        _C("strap", "Strap", "name", "Name of the strap", True),
+        _C("from_body", "From body", "body", "Body or battery negative at one end", True),
+        _C("to_body", "To body", "body", "Body or battery negative at the other end", True),
+        _C("size", "Size", "size", "Conductor size"),
+        _C("length_m", "Length", "length", "Length"),
+        _C("resistance_ohm", "Resistance", "resistance", "Measured, instead of size and length"),
+        _C("note", "Note", "text", "Anything else"),
+    ),
+)
+
+FORMS: dict[str, Form] = {
+    form.name: form
+    for form in (
+        _WIRES, _PINS, _COMPONENTS, _EARTH_POINTS, _FUSES, _SPLICES, _BRANCHES, _JOINTS, _STRAPS,
+    )
+}  # fmt: skip
+"""Every form of table, by name."""

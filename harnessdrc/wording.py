@@ -1,0 +1,54 @@
+"""The one place that writes text: findings as sentences, from the check's templates and the evidence."""
+
+from __future__ import annotations
+
+from harnessdrc.checks.registry import Check
+from harnessdrc.findings import Finding, Subject
+
+__all__ = ["message", "quantity", "remedy", "subject_text"]
+
+_PLAIN = frozenset({"component", "net"})
+_SIGNS = {"degc": "°C", "ohm": "Ω", "mohm": "mΩ", "mm2": "mm²"}
+
+
+def subject_text(subject: Subject) -> str:
+    """A subject within a sentence: ``wire W12``, ``cavity ECU-A 5``, ``ECU``."""
+    kind, name = subject
+    return name if kind in _PLAIN else f"{kind} {name}"
+
+
+def quantity(value: float | None, unit: str) -> str:
+    """A value with its unit, to three figures: ``812 mV``."""
+    if value is None:
+        return "not known"
+    text = f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
+    unit = _SIGNS.get(unit.casefold(), unit)
+    return f"{text} {unit}" if unit else text
+
+
+def _fill(template: str, finding: Finding) -> str:
+    text = template.format_map(
+        {
+            **finding.evidence,
+            "subject": subject_text(finding.subject),
+            "measured": quantity(finding.measured, finding.unit),
+            "limit": quantity(finding.limit, finding.unit),
+        }
+    ).strip()
+    kind = finding.subject[0]
+    # A sentence that begins with a plain word begins with a capital; a name keeps its own spelling.
+    if text.startswith(kind) or text.startswith("its "):
+        text = text[0].upper() + text[1:]
+    elif kind == "net" and text[:1].islower():
+        text = text[0].upper() + text[1:]
+    return text
+
+
+def message(check: Check, finding: Finding) -> str:
+    """What was found, as one sentence."""
+    return _fill(check.says[finding.variant], finding)
+
+
+def remedy(check: Check, finding: Finding) -> str:
+    """What to do about it."""
+    return _fill(check.remedy[finding.variant], finding)
