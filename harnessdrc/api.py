@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 
-from harnessdrc.checks.registry import load_checks
+from harnessdrc.checks.registry import Check, load_checks
 from harnessdrc.design import GIVEN, design_of
 from harnessdrc.engine import given_numbers, run
 from harnessdrc.intake.files import open_files
-from harnessdrc.intake.mapping import load_mapping
+from harnessdrc.intake.grid import OpenedFile
+from harnessdrc.intake.mapping import read_mapping
 from harnessdrc.intake.reading import read_lists
 from harnessdrc.results import Result
-from harnessdrc.rulesets import given_overrides, load_ruleset
+from harnessdrc.rulesets import Ruleset, given_overrides, load_ruleset
+from harnessdrc.tables.model import Reading
 
-__all__ = ["check_lists"]
+__all__ = ["check_lists", "load_rules", "open_and_read"]
 
 
 def check_lists(
@@ -22,7 +24,7 @@ def check_lists(
     *,
     ruleset: str = "engine-loom",
     given: Sequence[str] = (),
-    mapping: Path | None = None,
+    mapping: str | Path | None = None,
     allowed_packages: Collection[str] = (),
 ) -> Result:
     """Read the lists of one loom and run a ruleset over them.
@@ -35,7 +37,7 @@ def check_lists(
         Name of a shipped ruleset or path of a file.
     given : sequence of str
         ``key=value``, values in place of the ruleset's given ones.
-    mapping : pathlib.Path, optional
+    mapping : str or pathlib.Path, optional
         How to understand the lists.
     allowed_packages : collection of str
         Python packages that the ruleset may have loaded for their checks.
@@ -51,10 +53,38 @@ def check_lists(
     RulesetError
         For a ruleset that cannot be used.
     """
+    checks, rules = load_rules(ruleset, given, allowed_packages)
+    _, reading = open_and_read(paths, mapping)
+    return run(design_of(reading, given_numbers(rules)), rules, checks, reading)
+
+
+def load_rules(
+    ruleset: str, given: Sequence[str] = (), allowed_packages: Collection[str] = ()
+) -> tuple[Mapping[str, Check], Ruleset]:
+    """Load the checks and a ruleset, with values given in place of its own.
+
+    Raises
+    ------
+    RulesetError
+        For a ruleset that cannot be used.
+    CommandError
+        For a given value that cannot be used.
+    """
     checks = load_checks()
     known = {name: form.unit for name, form in GIVEN.items()}
     rules = load_ruleset(ruleset, checks=checks, allowed_packages=allowed_packages, known_given=known)
-    if given:
-        rules = given_overrides(given, rules, known_given=known)
-    reading = read_lists(open_files(paths), load_mapping(mapping) if mapping else None)
-    return run(design_of(reading, given_numbers(rules)), rules, checks, reading)
+    return checks, given_overrides(given, rules, known_given=known) if given else rules
+
+
+def open_and_read(
+    paths: Sequence[Path], mapping: str | Path | None = None
+) -> tuple[list[OpenedFile], Reading]:
+    """Open the files of one loom and read their tables.
+
+    Raises
+    ------
+    InputError
+        For a list or mapping that cannot be used.
+    """
+    opened = open_files(paths)
+    return opened, read_lists(opened, read_mapping(Path(mapping)) if mapping else None)

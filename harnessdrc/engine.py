@@ -79,7 +79,9 @@ def _plain(value: Any) -> Any:
 
 def given_numbers(ruleset: Ruleset) -> dict[str, float]:
     """Given values of a ruleset as numbers, by name."""
-    return {name: float(given.value) for name, given in ruleset.given.items() if not isinstance(given.value, str)}
+    return {
+        name: float(given.value) for name, given in ruleset.given.items() if not isinstance(given.value, str)
+    }
 
 
 def _crash_sentence(error: BaseException) -> str:
@@ -162,9 +164,7 @@ def run(
             _natural(f[3].subject[1]),
         )
     )
-    open_questions.sort(
-        key=lambda u: (GRADES.index(u[1].grade), u[0], _natural(u[2].subject[1]))
-    )
+    open_questions.sort(key=lambda u: (GRADES.index(u[1].grade), u[0], _natural(u[2].subject[1])))
     return Result(
         version=__version__,
         sources=tuple(SourceFile(s.file, s.sha256) for s in reading.sources),
@@ -213,12 +213,19 @@ def run(
 
 def _assumption_lines(reading: Reading, design: Design) -> tuple[AssumptionLine, ...]:
     lines = [
-        AssumptionLine(a.what, a.subject, a.value, a.because, Mark(a.place, a.what) if a.place else None, a.count)
+        AssumptionLine(
+            a.what, a.subject, a.value, a.because, Mark(a.place, a.what) if a.place else None, a.count
+        )
         for a in (*reading.assumptions, *design.assumptions)
     ]
     lines += [
         AssumptionLine(
-            "not understood", u.text, "not given", f"expected {u.expected}", Mark(u.place, "not understood"), 1
+            "not understood",
+            u.text,
+            "not given",
+            f"expected {u.expected}",
+            Mark(u.place, "not understood"),
+            1,
         )
         for u in reading.unreadable
     ]

@@ -4,7 +4,7 @@ The whole tree::
 
     HarnessdrcError                 every error raised on purpose
     ├── InputError                  a list or a mapping that cannot be used
-    │   ├── FileUnreadableError     missing, no permission, damaged, locked by a password, too large, not what its name says
+    │   ├── FileUnreadableError     missing, no permission, damaged, locked, too large, of another kind
     │   ├── NothingToReadError      no cell, headings only, drawings only, no table that can be recognized
     │   └── MappingError            a mapping file that does not fit its list
     ├── RulesetError                faults of a ruleset, all of them at once

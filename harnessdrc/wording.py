@@ -37,9 +37,7 @@ def _fill(template: str, finding: Finding) -> str:
     ).strip()
     kind = finding.subject[0]
     # A sentence that begins with a plain word begins with a capital; a name keeps its own spelling.
-    if text.startswith(kind) or text.startswith("its "):
-        text = text[0].upper() + text[1:]
-    elif kind == "net" and text[:1].islower():
+    if text.startswith(kind) or text.startswith("its ") or (kind == "net" and text[:1].islower()):
         text = text[0].upper() + text[1:]
     return text
 

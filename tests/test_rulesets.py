@@ -14,9 +14,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from harnessdrc import rulesets, rulesets_files
+from harnessdrc import rulesets
 from harnessdrc.errors import CommandError, RulesetError
 from harnessdrc.rulesets import Given, Rule, Ruleset, Scope, given_overrides, load_ruleset
+from harnessdrc.rulesets import files as rulesets_files
 
 
 @dataclass(frozen=True, slots=True)
@@ -444,6 +445,11 @@ def test_single_faults(text: str, expected: str, write: Write) -> None:
     assert any(expected in sentence for sentence in told), told
 
 
+def test_a_flood_of_unknown_keys_is_counted(write: Write) -> None:
+    told = faults(write(HEAD + "".join(f"k{number} = 1\n" for number in range(60))))
+    assert len(told) == 51 and told[-1] == "10 further keys are not known here"
+
+
 def test_switching_off_takes_a_reason_alone(write: Write) -> None:
     path = write(
         HEAD
@@ -808,7 +814,7 @@ def test_loading_imports_nothing_heavy() -> None:
     import subprocess
 
     code = (
-        "import sys, harnessdrc.rulesets, harnessdrc.rulesets_building; "
+        "import sys, harnessdrc.rulesets, harnessdrc.rulesets.building; "
         "sys.exit(any(m in sys.modules for m in ('pandas', 'networkx', 'numpy', 'openpyxl', 'difflib')))"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from harnessdrc.checks.registry import Outcome, check, limit
 from harnessdrc.design import Contact, Design
-from harnessdrc.findings import Finding, Mark, Subject, Undecided
+from harnessdrc.findings import Finding, Mark
 from harnessdrc.harness.elements import Pin, Wire
 from harnessdrc.harness.names import fold
 
@@ -166,10 +166,12 @@ def unused_but_wired(design: Design, limits: None) -> Iterator[Outcome]:
 
 
 _SAME = (
-    frozenset({"battery feed", "switched feed", "fused feed", "load feed", "ignition switch", "relay contact"}),
+    frozenset(
+        {"battery feed", "switched feed", "fused feed", "load feed", "ignition switch", "starter feed"}
+    ),
     frozenset({"power ground", "coil ground", "load return", "battery negative"}),
     frozenset({"analogue signal", "temperature signal", "digital signal"}),
-    frozenset({"low-side output", "injector drive", "coil primary -", "relay coil"}),
+    frozenset({"low-side output", "injector drive", "coil primary -"}),
     frozenset({"trigger signal +", "digital signal"}),
     frozenset({"sensor ground", "trigger signal -"}),
 )
@@ -179,9 +181,21 @@ def _agree(one: str, other: str) -> bool:
     return one == other or any(one in group and other in group for group in _SAME)
 
 
-def _both_said(design: Design) -> list[Contact]:
+_ANYTHING = frozenset({"spare", "relay coil", "relay contact"})
+"""Roles that say what a pin is, not what it carries."""
+
+
+def _comparable(design: Design) -> list[tuple[Contact, Pin]]:
+    """Cavities of which both lists say something, each with its first line of the pin list."""
     roles = design.roles
-    return [c for c in roles.from_pin if c in roles.from_wire and roles.from_pin[c] != "spare"]
+    pins: dict[Contact, Pin] = {}
+    for pin in design.harness.pins:
+        pins.setdefault(pin.contact, pin)
+    return [
+        (contact, pin)
+        for contact, pin in pins.items()
+        if pin.wire or (contact in roles.from_wire and roles.from_pin.get(contact, "spare") not in _ANYTHING)
+    ]
 
 
 def _words(text: str | None) -> set[str]:
@@ -190,17 +204,19 @@ def _words(text: str | None) -> set[str]:
 
 @check(
     "cavity.lists_disagree",
-    counts="cavities that both the pin list and a wire give a role",
-    subjects=lambda design, limits: [("cavity", design.label(c)) for c in _both_said(design)],
-    reads=("signal", "cavity", "role"),
+    counts="cavities that both lists say something of",
+    subjects=lambda design, limits: [("cavity", design.label(c)) for c, _ in _comparable(design)],
+    reads=("signal", "cavity", "role", "wire"),
     says={
         "": "{subject} is '{pin_signal}' ({pin_role}) in the pin list, but wire {wire} there carries "
         "'{wire_signal}' ({wire_role}).",
         "number": "The pin list puts wire {pin_wire} in {subject}, the wire list wire {wire}.",
+        "empty": "The pin list puts wire {pin_wire} in {subject}, the wire list has no wire there{instead}.",
     },
     remedy={
         "": "Find out which list is right; correct the wire's cavity or the pin's signal.",
         "number": "Find out which list is right and correct the other.",
+        "empty": "Find out which list is right and correct the other.",
     },
 )
 def lists_disagree(design: Design, limits: None) -> Iterator[Outcome]:
@@ -215,29 +231,44 @@ def lists_disagree(design: Design, limits: None) -> Iterator[Outcome]:
     Source: common practice, no source.
     """
     roles = design.roles
-    first_pin: dict[Contact, Pin] = {}
-    for pin in design.harness.pins:
-        first_pin.setdefault(pin.contact, pin)
-    for contact in _both_said(design):
-        pin = first_pin[contact]
-        role, wire = roles.from_wire[contact]
-        if pin.wire and wire.number and fold(pin.wire) not in {
-            fold(w.number) for w in design.net.wires_at[contact] if w.number
-        }:  # fmt: skip
+    by_number: dict[str, list[Wire]] = {}
+    for wire in design.harness.wires:
+        if wire.number:
+            by_number.setdefault(fold(wire.number), []).append(wire)
+    for contact, pin in _comparable(design):
+        subject = ("cavity", design.label(contact))
+        wires = design.net.wires_at.get(contact, [])
+        numbers = {fold(w.number) for w in wires if w.number}
+        if pin.wire and not wires:
+            elsewhere = by_number.get(fold(pin.wire), [])
+            ends = [
+                design.label(c) for w in elsewhere for c in (w.a, w.b) if c and c.item == contact.item
+            ]
             yield Finding(
-                ("cavity", design.label(contact)),
-                (_side(wire, contact), Mark(pin.place.of("wire"), f"wire {pin.wire}")),
-                {"pin_wire": pin.wire, "wire": wire.name},
+                subject,
+                (
+                    Mark(pin.place.of("wire"), f"wire {pin.wire}"),
+                    *(Mark(w.place.of("wire"), f"wire {w.name}") for w in elsewhere),
+                ),
+                {"pin_wire": pin.wire, "instead": f"; it has it in {ends[0]}" if ends else ""},
+                variant="empty",
+            )
+            continue
+        if pin.wire and numbers and fold(pin.wire) not in numbers:
+            yield Finding(
+                subject,
+                (Mark(pin.place.of("wire"), f"wire {pin.wire}"), _side(wires[0], contact)),
+                {"pin_wire": pin.wire, "wire": wires[0].name},
                 variant="number",
             )
             continue
+        if contact not in roles.from_wire or roles.from_pin.get(contact, "spare") in _ANYTHING:
+            continue
+        role, wire = roles.from_wire[contact]
         if _agree(roles.from_pin[contact], role) or (_words(pin.signal) & _words(wire.signal)):
             continue
-        if pin.signal is None and pin.role is None:
-            yield Undecided(("cavity", design.label(contact)), ("signal of the pin",), ())
-            continue
         yield Finding(
-            ("cavity", design.label(contact)),
+            subject,
             (
                 Mark(wire.place.of("signal"), f"wire {wire.name}"),
                 Mark(pin.place.of("signal", "cavity"), "pin list"),

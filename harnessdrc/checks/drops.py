@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any, Literal
 
 from harnessdrc.design import Design, Load, LoadDrop, WireDrop, wire_ohm
@@ -12,7 +13,7 @@ from harnessdrc.units import Size
 
 __all__ = ["load_drops", "load_subjects"]
 
-_AWG_SIZES = tuple(range(26, 3, -2)) + (2, 1, 0, -1, -2, -3)
+_AWG_SIZES = (*tuple(range(26, 3, -2)), 2, 1, 0, -1, -2, -3)
 
 
 def load_subjects(design: Design, limits: Any) -> list[Subject]:
@@ -35,13 +36,11 @@ def _larger(design: Design, worst: WireDrop, excess_v: float) -> str:
     for size in sizes:
         ohm = wire_ohm(size, wire.length_m, t_degc)
         if ohm is not None and ohm <= target:
-            return f"Make wire {wire.name} {size} instead of {wire.size}: the drop then stays within the limit."
-    return (
-        f"No larger size of wire {wire.name} alone is enough: shorten the way, lay a second wire, or spread the loads."
-    )
+            return f"Make wire {wire.name} {size} instead of {wire.size}; that brings it within the limit."
+    return f"No larger size of wire {wire.name} alone is enough: shorten the way or lay a second wire."
 
 
-def _finding(design: Design, load: Load, drop: LoadDrop, limit_mv: float, side: str) -> Finding:
+def _finding(design: Design, load: Load, drop: LoadDrop, limit_mv: float) -> Finding:
     worst = drop.wires[0] if drop.wires else None
     marks: tuple[Mark, ...] = ()
     if worst:
@@ -79,19 +78,13 @@ def _short(value: float) -> str:
     return f"{value:.3g}"
 
 
-def load_drops(
-    design: Design, limit_mv: float, side: Literal["feed", "return"]
-) -> Iterator[Finding | Undecided]:
+def load_drops(design: Design, limit_mv: float, side: Literal["feed", "return"]) -> Iterator[Finding | Undecided]:
     """Findings and undecided ones of every load for one side."""
     drops = design.drops
+    over: list[tuple[Load, LoadDrop]] = []
     for load in drops.loads:
-        if side == "return" and not load.returns and load.body is None:
-            yield Undecided(
-                load.device.subject,
-                (f"which pin of {load.device.name} is its return (signal or role)",),
-                design.devices.mark_device(load.device),
-            )
-            continue
+        if load.device in drops.unreturned:
+            continue  # ground.no_return looks at it
         drop = drops.feed(load) if side == "feed" else drops.back(load)
         if drop is None:
             end = "the battery's positive terminal" if side == "feed" else "the battery's negative terminal"
@@ -111,7 +104,7 @@ def load_drops(
             )
             continue
         if drop.drop_v * 1000 > limit_mv:
-            yield _finding(design, load, drop, limit_mv, side)
+            over.append((load, drop))
         elif drop.lacking:
             yield Undecided(
                 load.device.subject,
@@ -122,3 +115,10 @@ def load_drops(
                 )
                 or design.devices.mark_device(load.device),
             )
+    # Loads whose drop stands mostly in one wire are one matter: the greatest of them is the cause.
+    causes: dict[str, tuple[str, Subject]] = {}
+    for load, drop in sorted(over, key=lambda o: (-o[1].drop_v, o[0].device.name)):
+        finding = _finding(design, load, drop, limit_mv)
+        worst = drop.wires[0].wire.name if drop.wires else ""
+        yield replace(finding, follows_from=causes.get(worst))
+        causes.setdefault(worst, (f"{'feed' if side == 'feed' else 'ground'}.voltage_drop", finding.subject))

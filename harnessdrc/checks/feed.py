@@ -92,6 +92,8 @@ def two_supplies(design: Design, limits: None) -> Iterator[Outcome]:
         marks = design.devices.mark(other, second) + design.devices.mark(one, first)
         for name, contact in supplies[2:]:
             marks += design.devices.mark(contact, name)
+        for wire in design.net.wires_along(design.net.path(one, other)):
+            marks += (Mark(wire.place.of("wire", "from_item"), "joins them"),)
         yield Finding(
             subject,
             marks,
@@ -130,8 +132,10 @@ def shorted_to_ground(design: Design, limits: None) -> Iterator[Outcome]:
             side = "from" if wire.a == earth else "to"
             yield Finding(
                 subject,
-                (Mark(wire.place.of(f"{side}_item"), f"earth point {design.label(earth)}"),)
-                + design.devices.mark(start, supply),
+                (
+                    Mark(wire.place.of(f"{side}_item"), f"earth point {design.label(earth)}"),
+                    *design.devices.mark(start, supply),
+                ),
                 {
                     "supply": supply,
                     "ground": design.label(earth),

@@ -23,9 +23,7 @@ class OnePointLimits:
     users: tuple[str, ...] = limit(
         ("controller", "coil", "igniter"), "", "kinds of component that share the controller's earth point"
     )
-    same_body_counts: bool = limit(
-        True, "", "whether another stud on the same body counts as the same earth point"
-    )
+    same_body_counts: bool = limit(True, "", "whether another stud on the same body counts as the same earth point")
 
 
 def _power_grounds(design: Design, device: Device) -> list[Contact]:
@@ -36,7 +34,8 @@ def _users(design: Design, limits: OnePointLimits) -> list[Device]:
     return [
         device
         for device in design.devices.of_kind(*limits.users)
-        if _power_grounds(design, device) or device.kind == "controller"
+        if _power_grounds(design, device)
+        or (device.kind == "controller" and device not in design.drops.unreturned)
     ]
 
 
@@ -61,7 +60,7 @@ def _earth_marks(design: Design, reached: Reached, label: str) -> tuple[Mark, ..
         "": "{subject} is earthed at {earth}, but the controller's earth point is {star}. Every current in "
         "the way between the two shifts its ground against the controller's.",
     },
-    remedy={"": "Take wire {wire} to {star} instead of {earth_name}."},
+    remedy={"": "Take wire {wire} to {home} instead of {earth_name}."},
 )
 def one_point(design: Design, limits: OnePointLimits) -> Iterator[Outcome]:
     """A controller, coil or igniter is earthed away from the controller's earth point.
@@ -109,8 +108,7 @@ def one_point(design: Design, limits: OnePointLimits) -> Iterator[Outcome]:
         away = [
             r
             for r in reached
-            if r.earth not in points
-            and not (limits.same_body_counts and design.devices.rigid(r.earth) in bodies)
+            if r.earth not in points and not (limits.same_body_counts and design.devices.rigid(r.earth) in bodies)
         ]
         if not away:
             continue
@@ -130,6 +128,7 @@ def one_point(design: Design, limits: OnePointLimits) -> Iterator[Outcome]:
                 "earth": _earth_text(design, first),
                 "earth_name": design.label(first.earth),
                 "star": " and ".join(_earth_text(design, r) for r in star),
+                "home": design.label(design.grounds.home[0].earth),
                 "wire": first.wire.name,
                 "way": design.grounds.way(first.start, first.earth),
             },
@@ -141,7 +140,9 @@ class TwoPathsLimits:
     """Which kinds are left out."""
 
     leave_out: tuple[str, ...] = limit(
-        ("battery", "alternator", "starter"), "", "kinds that are earthed by their case and may have a wire too"
+        ("battery", "alternator", "starter"),
+        "",
+        "kinds that are earthed by their case and may have a wire too",
     )
 
 
@@ -205,9 +206,7 @@ def two_paths(design: Design, limits: TwoPathsLimits) -> Iterator[Outcome]:
             marks = _earth_marks(design, first, "first earth point") + design.devices.mark_device(device)
             wire = first.wire.name
         else:
-            second = next(
-                r for r, body in zip(reached, bodies, strict=True) if body != bodies[0]
-            )
+            second = next(r for r, body in zip(reached, bodies, strict=True) if body != bodies[0])
             second_text, second_name = _earth_text(design, second), design.label(second.earth)
             loop = design.grounds.loop(device, first, second)
             marks = _earth_marks(design, second, "second earth point") + _earth_marks(
@@ -235,16 +234,23 @@ _INSIDE_UNKNOWN = frozenset({None, "power distribution", "connector", "controlle
 
 
 def _grounded_all(design: Design, limits: None) -> list[Device]:
-    return [d for d in design.devices.all if _power_grounds(design, d) and d.kind != "battery"]
+    grounded = [d for d in design.devices.all if _power_grounds(design, d) and d.kind != "battery"]
+    return [*grounded, *(d for d in design.drops.unreturned if d not in grounded)]
 
 
 @check(
     "ground.no_return",
-    counts="devices with a power ground",
+    counts="devices with a power ground, and loads",
     subjects=lambda design, limits: [d.subject for d in _grounded_all(design, limits)],
     reads=("from_item", "to_item"),
-    says={"": "{contact}, the ground of {subject}, reaches no earth point: its current has no way home."},
-    remedy={"": "Add the missing wire from {contact} to {star}."},
+    says={
+        "": "{contact}, the ground of {subject}, reaches no earth point: its current has no way home.",
+        "none": "{subject} has a feed and no ground at all: its current has no way home.",
+    },
+    remedy={
+        "": "Add the missing wire from {contact} to {star}.",
+        "none": "Add the wire from the ground pin of {subject} to {star}.",
+    },
 )
 def no_return(design: Design, limits: None) -> Iterator[Outcome]:
     """A ground of a device reaches no earth point.
@@ -253,11 +259,19 @@ def no_return(design: Design, limits: None) -> Iterator[Outcome]:
     wires, or the device does not work.
     Reads: From and To of the wire list, the roles of pins.
     Decides: Follows the copper from each power ground; the net must reach an earth point or the battery's
-    negative terminal, or a pin whose device may switch it to ground.
+    negative terminal, or a pin whose device may switch it to ground. A load with a feed must have a return:
+    a ground, a pin that a controller switches, or its case.
     Stays silent when: an earth point is reached, or the device is earthed by its case.
     Source: common practice, no source.
     """
-    star = design.grounds.star
+    star = design.grounds.home
+    home = design.label(star[0].earth) if star else "the earth point of the controller"
+    for device in design.drops.unreturned:
+        unknown = [c for c in device.contacts if design.role(c) is None]
+        if unknown:
+            yield Undecided(device.subject, (f"role of {design.label(unknown[0])}",), design.devices.mark(unknown[0]))
+        else:
+            yield Finding(device.subject, design.devices.mark_device(device), {"star": home}, variant="none")
     for device in _grounded_all(design, limits):
         for contact in _power_grounds(design, device):
             net = design.net.net(contact)
@@ -282,10 +296,7 @@ def no_return(design: Design, limits: None) -> Iterator[Outcome]:
             yield Finding(
                 device.subject,
                 design.devices.mark(contact, f"ground of {device.name}"),
-                {
-                    "contact": design.label(contact),
-                    "star": design.label(star[0].earth) if star else "the earth point of the controller",
-                },
+                {"contact": design.label(contact), "star": home},
             )
             break
 

@@ -26,11 +26,7 @@ def _return_contacts(design: Design, coil: Device) -> list[Contact]:
 
 
 def _earthed_coils(design: Design) -> list[Device]:
-    return [
-        coil
-        for coil in design.devices.of_kind("coil")
-        if _return_contacts(design, coil) or coil.item.case_earthed
-    ]
+    return [coil for coil in design.devices.of_kind("coil") if _return_contacts(design, coil) or coil.item.case_earthed]
 
 
 @check(
@@ -90,23 +86,24 @@ def high_voltage_return(design: Design, limits: ReturnLimits) -> Iterator[Outcom
                 follows_from=("ground.no_return", coil.subject),
             )
             continue
-        bodies = {r: design.devices.body(r.earth) for r in reached}
-        wrong = [r for r, body in bodies.items() if body is not None and body not in limits.bodies]
+        bodies = [design.devices.body(r.earth) for r in reached]
         vague = [
             r
-            for r, body in bodies.items()
+            for r, body in zip(reached, bodies, strict=True)
             if body is None or (body == "engine" and "engine" not in limits.bodies)
         ]
-        far = [r for r in wrong if r not in vague]
+        far = [r for r, body in zip(reached, bodies, strict=True) if body not in limits.bodies and r not in vague]
         if far:
             first = far[0]
             side = "from" if first.wire.a == first.earth else "to"
-            body = bodies[first] or ""
+            body = bodies[reached.index(first)] or ""
             same = rigid_body(body) == "engine"
             yield Finding(
                 coil.subject,
-                (Mark(first.wire.place.of(f"{side}_item"), "end of the high-voltage return"),)
-                + design.devices.mark(first.start, "high-voltage return"),
+                (
+                    Mark(first.wire.place.of(f"{side}_item"), "end of the high-voltage return"),
+                    *design.devices.mark(first.start, "high-voltage return"),
+                ),
                 {
                     "contact": design.label(first.start),
                     "earth": design.label(first.earth),
@@ -121,8 +118,10 @@ def high_voltage_return(design: Design, limits: ReturnLimits) -> Iterator[Outcom
             yield Undecided(
                 coil.subject,
                 (f"body of earth point {design.label(vague[0].earth)}: head or block",),
-                design.devices.mark(vague[0].start)
-                + (Mark(vague[0].wire.place.of("to_item"), design.label(vague[0].earth)),),
+                (
+                    *design.devices.mark(vague[0].start),
+                    Mark(vague[0].wire.place.of("to_item"), design.label(vague[0].earth)),
+                ),
             )
 
 

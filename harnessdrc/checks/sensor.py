@@ -73,9 +73,9 @@ def return_elsewhere(design: Design, limits: None) -> Iterator[Outcome]:
     Source: common practice, no source; AC 43.13-1B 11-186f on signal grounds in power returns.
     """
     homes = design.devices.controller_contacts(*_RETURN_ROLES)
-    home_names = sorted(
-        design.label(c) for c in design.devices.controller_contacts("sensor ground")
-    ) or sorted(design.label(c) for c in homes)
+    home_names = sorted(design.label(c) for c in design.devices.controller_contacts("sensor ground")) or sorted(
+        design.label(c) for c in homes
+    )
     for device in _with_return(design, limits):
         for contact in design.devices.with_role(device, *_RETURN_ROLES):
             net = design.net.net(contact)
@@ -92,9 +92,7 @@ def return_elsewhere(design: Design, limits: None) -> Iterator[Outcome]:
             home = " or ".join(home_names[:2])
             evidence = {"contact": design.label(contact), "home": home}
             marks = design.devices.mark(contact, f"return of {device.name}")
-            power = sorted(
-                c for c in members if c not in device.contacts and design.role(c) in GROUND_ROLES
-            )
+            power = sorted(c for c in members if c not in device.contacts and design.role(c) in GROUND_ROLES)
             unknown = sorted(
                 c
                 for c in members
@@ -105,12 +103,10 @@ def return_elsewhere(design: Design, limits: None) -> Iterator[Outcome]:
             if net and net.earths:
                 evidence["earth"] = design.label(net.earths[0][0])
                 evidence["way"] = design.grounds.way(contact, net.earths[0][0])
-                yield Finding(device.subject, marks + _earth_mark(design, net), evidence, variant="earth")
+                yield Finding(device.subject, _earth_mark(design, net) + marks, evidence, variant="earth")
             elif power:
                 evidence["other"] = design.label(power[0])
-                yield Finding(
-                    device.subject, marks + design.devices.mark(power[0]), evidence, variant="power"
-                )
+                yield Finding(device.subject, marks + design.devices.mark(power[0]), evidence, variant="power")
             elif unknown:
                 yield Undecided(
                     device.subject,
@@ -130,8 +126,7 @@ def _ground_nets(design: Design, limits: None) -> list[tuple[Subject, Net, Conta
         if number is not None:
             nets.setdefault(number, contact)
     return [
-        (("net", f"sensor ground {design.label(pin)}"), design.net.nets[number], pin)
-        for number, pin in nets.items()
+        (("net", f"sensor ground {design.label(pin)}"), design.net.nets[number], pin) for number, pin in nets.items()
     ]
 
 
@@ -167,8 +162,10 @@ def return_second_path(design: Design, limits: None) -> Iterator[Outcome]:
             earth, wire = net.earths[0]
             yield Finding(
                 subject,
-                (Mark(wire.place.of("from_item" if wire.a == earth else "to_item"), "second way out"),)
-                + design.devices.mark(pin, "sensor ground of the controller"),
+                (
+                    Mark(wire.place.of("from_item" if wire.a == earth else "to_item"), "second way out"),
+                    *design.devices.mark(pin, "sensor ground of the controller"),
+                ),
                 {
                     "earth": design.label(earth),
                     "wire": wire.name,
@@ -206,9 +203,7 @@ def _body_grounded(design: Design, limits: None) -> list[tuple[Device, str | Non
         for contact in returns:
             net = design.net.net(contact)
             if net and net.earths:
-                found.append(
-                    (device, design.devices.rigid(net.earths[0][0]), design.devices.mark(contact))
-                )
+                found.append((device, design.devices.rigid(net.earths[0][0]), design.devices.mark(contact)))
                 break
         else:
             signals = [c for c in device.contacts if design.role(c) in _SIGNALS]

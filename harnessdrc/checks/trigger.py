@@ -82,9 +82,7 @@ def twisted_pair(design: Design, limits: None) -> Iterator[Outcome]:
         for own in design.devices.with_role(device, *_RETURNS):
             net = design.net.net(own)
             members = set(net.contacts) if net else set()
-            returns += [
-                w for w in design.harness.wires if w.a in members or w.b in members or own in (w.a, w.b)
-            ]
+            returns += [w for w in design.harness.wires if w.a in members or w.b in members or own in (w.a, w.b)]
         if not listed and not groups:
             yield Undecided(
                 device.subject,
@@ -109,8 +107,10 @@ def twisted_pair(design: Design, limits: None) -> Iterator[Outcome]:
             if not any(w.name in names for w in others):
                 yield Finding(
                     device.subject,
-                    (Mark(wire.place.of("twist", "wire", "from_item"), f"signal of {device.name}"),)
-                    + tuple(Mark(w.place.of("twist", "wire"), "its partner") for w in others),
+                    (
+                        Mark(wire.place.of("twist", "wire", "from_item"), f"signal of {device.name}"),
+                        *tuple(Mark(w.place.of("twist", "wire"), "its partner") for w in others),
+                    ),
                     evidence | {"partner": " and ".join(f"wire {w.name}" for w in others)},
                     variant="partner",
                 )
@@ -131,7 +131,7 @@ def _shields(design: Design) -> dict[str, tuple[str, list[Wire], list[Wire]]]:
     for wire in design.harness.wires:
         if not wire.shield:
             continue
-        name, inside, drains = shields.setdefault(fold(wire.shield), (wire.shield, [], []))
+        _name, inside, drains = shields.setdefault(fold(wire.shield), (wire.shield, [], []))
         (drains if _is_drain(design, wire) else inside).append(wire)
     return shields
 
@@ -163,8 +163,7 @@ def _earthed(design: Design, contact: Contact, drains: set[str]) -> bool:
     subjects=lambda design, limits: [("shield", name) for name, _, _ in _shields(design).values()],
     reads=("shield", "signal", "from_item", "to_item"),
     says={
-        "both": "{subject} is earthed at both ends, {ends}: it is a ground wire and carries current beside "
-        "the signal.",
+        "both": "{subject} is earthed at both ends, {ends}: it is a ground wire and carries current beside the signal.",
         "nowhere": "The drain of {subject} is connected at neither end: the shield does nothing.",
     },
     remedy={
@@ -202,17 +201,17 @@ def shield(design: Design, limits: None) -> Iterator[Outcome]:
                     earthed.append((contact, wire))
         if len(earthed) >= 2:
             controllers = [
-                c
-                for c, _ in earthed
-                if (o := design.devices.owner(c)) is not None and o.kind == "controller"
+                c for c, _ in earthed if (o := design.devices.owner(c)) is not None and o.kind == "controller"
             ]
             near = controllers[0] if controllers else earthed[0][0]
             far, far_wire = next((c, w) for c, w in earthed if c != near)
             side = "from" if far_wire.a == far else "to"
             yield Finding(
                 subject,
-                (Mark(far_wire.place.of(f"{side}_item"), "second connection of the shield"),)
-                + design.devices.mark(near, "first connection of the shield"),
+                (
+                    Mark(far_wire.place.of(f"{side}_item"), "second connection of the shield"),
+                    *design.devices.mark(near, "first connection of the shield"),
+                ),
                 {
                     "ends": " and ".join(design.label(c) for c, _ in earthed),
                     "near": design.label(near),

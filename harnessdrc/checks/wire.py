@@ -76,9 +76,7 @@ def _ends(design: Design, wire: Wire) -> str:
 
 
 def _one_net(design: Design, one: Wire, other: Wire) -> bool:
-    nets = [
-        {design.net.net_of.get(c) for c in (w.a, w.b) if c is not None} - {None} for w in (one, other)
-    ]
+    nets = [{design.net.net_of.get(c) for c in (w.a, w.b) if c is not None} - {None} for w in (one, other)]
     earths = [{c for c in (w.a, w.b) if c in design.net.earths} for w in (one, other)]
     return bool(nets[0] & nets[1]) or (not nets[0] and not nets[1] and bool(earths[0] & earths[1]))
 
@@ -135,9 +133,7 @@ def _lacks_column(design: Design, column: str) -> list[tuple[Subject, Mark, int]
 
 def _missing(design: Design, column: str, value: str) -> Iterator[Outcome]:
     """One finding per wire without `value`; one per list where the whole column is absent."""
-    tables = {
-        (mark.place.file, mark.place.sheet) for _, mark, _ in _lacks_column(design, column)
-    }
+    tables = {(mark.place.file, mark.place.sheet) for _, mark, _ in _lacks_column(design, column)}
     for subject, mark, count in _lacks_column(design, column):
         yield Finding(subject, (mark,), {"count": count}, variant="column")
     for wire in design.harness.wires:
@@ -149,9 +145,7 @@ def _missing(design: Design, column: str, value: str) -> Iterator[Outcome]:
                     (Mark(wire.place.of(column), "not understood"),),
                 )
                 continue
-            yield Finding(
-                ("wire", wire.name), (Mark(wire.place.of(column), f"{column} missing"),), {"count": 1}
-            )
+            yield Finding(("wire", wire.name), (Mark(wire.place.of(column), f"{column} missing"),), {"count": 1})
 
 
 def _wires_and_lists(column: str, design: Design) -> list[Subject]:

@@ -1,4 +1,7 @@
-"""The command line: ``harnessdrc VERB``. Only argparse is imported here; a verb's module when it is called."""
+"""The command line: ``harnessdrc VERB``.
+
+Only argparse is imported here; a verb's module is imported when the verb is called.
+"""
 
 from __future__ import annotations
 
@@ -40,9 +43,7 @@ def parser() -> argparse.ArgumentParser:
     check.add_argument("--ruleset", default="engine-loom", metavar="NAME|FILE", help="rules to check against")
     check.add_argument("--out", metavar="DIR", help="folder for the outputs (default: beside the list)")
     check.add_argument("--json", metavar="FILE|-", help="write the outcome as JSON; - is standard output")
-    check.add_argument(
-        "--given", action="append", default=[], metavar="KEY=VALUE", help="set a value taken as given"
-    )
+    check.add_argument("--given", action="append", default=[], metavar="KEY=VALUE", help="set a value taken as given")
     _reading_options(check)
     _package_option(check)
 
@@ -102,9 +103,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line; returns the exit code."""
     options = parser().parse_args(arguments)
     try:
-        verb: Callable[[argparse.Namespace], int] = importlib.import_module(
-            f"harnessdrc.cli.{options.verb}"
-        ).run
+        verb: Callable[[argparse.Namespace], int] = importlib.import_module(f"harnessdrc.cli.{options.verb}").run
         code = verb(options)
         sys.stdout.flush()
         return code
@@ -124,7 +123,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if os.environ.get("HARNESSDRC_TRACEBACK"):
             raise
         print(
-            f"harnessdrc: a fault of the program itself ({type(error).__name__}: {error}). Nothing was written. "
+            f"harnessdrc: a fault of the program itself ({type(error).__name__}: {error}). "
             "Please report it with the list; HARNESSDRC_TRACEBACK=1 shows where.",
             file=sys.stderr,
         )

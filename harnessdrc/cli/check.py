@@ -4,23 +4,19 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable
 from pathlib import Path
-from typing import BinaryIO
 
-from harnessdrc.checks.registry import load_checks
-from harnessdrc.cli.output import Steps, console
-from harnessdrc.cli.reading import open_and_read
-from harnessdrc.design import GIVEN, design_of
-from harnessdrc.engine import given_numbers, run as run_rules
+from harnessdrc.api import load_rules, open_and_read
+from harnessdrc.cli.output import Steps, console, write_files
+from harnessdrc.design import design_of
+from harnessdrc.engine import given_numbers
+from harnessdrc.engine import run as run_rules
 from harnessdrc.errors import OutputError
 from harnessdrc.findings import Grade
 from harnessdrc.render.console import print_result
 from harnessdrc.render.findings_json import to_json
 from harnessdrc.render.redline import RedlineSource, SheetRows, write_redline
-from harnessdrc.render.redline.outfile import StagedFiles
 from harnessdrc.results import Result
-from harnessdrc.rulesets import given_overrides, load_ruleset
 
 __all__ = ["run"]
 
@@ -30,16 +26,10 @@ _WORKBOOKS = ("xlsx", "xlsm")
 def run(options: argparse.Namespace) -> int:
     """Carry out the verb; returns the exit code."""
     with Steps() as steps:
-        checks = load_checks()
-        known = {name: form.unit for name, form in GIVEN.items()}
-        ruleset = load_ruleset(
-            options.ruleset, checks=checks, allowed_packages=options.allow_checks, known_given=known
-        )
-        if options.given:
-            ruleset = given_overrides(options.given, ruleset, known_given=known)
+        checks, ruleset = load_rules(options.ruleset, options.given, options.allow_checks)
         folder = _folder(options.out, Path(options.lists[0]))
         steps("Reading the list", 0, 1)
-        opened, reading = open_and_read(options.lists, options.mapping)
+        opened, reading = open_and_read([Path(name) for name in options.lists], options.mapping)
         design = design_of(reading, given_numbers(ruleset))
         result = run_rules(design, ruleset, checks, reading, steps)
         steps("Writing the redline", 1, 1)
@@ -47,18 +37,13 @@ def run(options: argparse.Namespace) -> int:
             RedlineSource(
                 file.file,
                 file.path,
-                None
-                if file.kind in _WORKBOOKS
-                else [SheetRows(grid.sheet, grid.rows) for grid in file.grids],
+                None if file.kind in _WORKBOOKS else [SheetRows(grid.sheet, grid.rows) for grid in file.grids],
             )
             for file in opened
         ]
-        with StagedFiles() as staged:
-            if options.json and options.json != "-":
-                text = to_json(result).encode("utf-8")
-                staged.stage(Path(options.json), _writer(text))
-            written = write_redline(result, sources, folder)
-            written += staged.commit()
+        written = write_redline(result, sources, folder)
+        if options.json and options.json != "-":
+            written += write_files({Path(options.json): to_json(result).encode("utf-8")})
     if options.json == "-":
         sys.stdout.write(to_json(result))
     print_result(
@@ -77,7 +62,7 @@ def _folder(out: str | None, first: Path) -> Path:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise OutputError(
-            f"{folder}: this folder for the outputs cannot be made ({error.strerror}); name another with --out."
+            f"{folder}: this folder cannot be made for the outputs ({error.strerror}); choose another."
         ) from error
     return folder
 
@@ -87,10 +72,3 @@ def _exit_code(result: Result) -> int:
         return 3
     hold: Grade = "hold"
     return 1 if result.count(hold) else 0
-
-
-def _writer(text: bytes) -> Callable[[BinaryIO], None]:
-    def write(out: BinaryIO) -> None:
-        out.write(text)
-
-    return write

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import sys
 import time
+from collections.abc import Mapping
+from functools import partial
+from pathlib import Path
 from types import TracebackType
-from typing import TYPE_CHECKING, TextIO
+from typing import TYPE_CHECKING, BinaryIO, TextIO
 
 from rich.console import Console
 
 if TYPE_CHECKING:
     from rich.progress import Progress, TaskID
 
-__all__ = ["Steps", "console"]
+__all__ = ["Steps", "console", "write_files"]
 
 _PATIENCE_S = 1.0
 
@@ -25,6 +28,26 @@ def console(stream: TextIO | None = None) -> Console:
         file=stream, highlight=False, markup=False, emoji=False, soft_wrap=not terminal,
         width=None if terminal else 120,
     )  # fmt: skip
+
+
+def write_files(contents: Mapping[Path, bytes]) -> list[Path]:
+    """Write files so that each stands complete or not at all.
+
+    Raises
+    ------
+    OutputError
+        If one cannot be written.
+    """
+    from harnessdrc.render.redline.outfile import StagedFiles
+
+    with StagedFiles() as staged:
+        for path, content in contents.items():
+            staged.stage(path, partial(_write, content))
+        return staged.commit()
+
+
+def _write(content: bytes, out: BinaryIO) -> None:
+    out.write(content)
 
 
 class Steps:

@@ -106,9 +106,7 @@ class Devices:
 
     def controller_contacts(self, *roles: str) -> set[Contact]:
         """Contacts of all controllers with these roles."""
-        return {
-            c for d in self.of_kind("controller") for c in d.contacts if self.roles.of.get(c) in roles
-        }
+        return {c for d in self.of_kind("controller") for c in d.contacts if self.roles.of.get(c) in roles}
 
     # ------------------------------------------------------------------ bodies and places
     def body(self, earth: Contact) -> str | None:

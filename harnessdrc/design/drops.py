@@ -22,8 +22,8 @@ from harnessdrc.design.devices import DRIVER_ROLES, Device, Devices
 from harnessdrc.design.feeds import Feeds
 from harnessdrc.design.grounds import Grounds
 from harnessdrc.harness.connectivity import Connectivity
-from harnessdrc.harness.elements import Contact, Harness, Wire, rigid_body
-from harnessdrc.physics.conductor import awg_conductor, metric_conductor
+from harnessdrc.harness.elements import COMMON_KINDS, Contact, Harness, Wire, rigid_body
+from harnessdrc.physics.conductor import awg_area_mm2, awg_conductor, metric_conductor
 from harnessdrc.physics.network import Unsolvable, solve
 from harnessdrc.tables.model import Assumption
 from harnessdrc.units import Size
@@ -102,6 +102,13 @@ def wire_ohm(size: Size | None, length_m: float | None, t_degc: float) -> float 
     return None
 
 
+def conductor_mm2(size: Size | None) -> float:
+    """Area of a conductor for comparing sizes, mm²; 0 when it is not given."""
+    if size is None:
+        return 0.0
+    return awg_area_mm2(size.awg) if size.awg is not None else size.csa_mm2 or 0.0
+
+
 @cache
 def usual_figures() -> Mapping[str, Mapping[str, Any]]:
     """Usual figures per kind of component, from ``components.toml``."""
@@ -144,19 +151,14 @@ class Drops:
             if device.kind == "controller":
                 driven = ()
             returns = grounds or driven
-            loads.append(
-                Load(device, feeds, returns, body, self._current(device, feeds), bool(driven and not grounds))
-            )
+            loads.append(Load(device, feeds, returns, body, self._current(device, feeds), bool(driven and not grounds)))
         return tuple(loads)
 
     def _current(self, device: Device, feeds: tuple[Contact, ...]) -> float | None:
         if device.item.current_a is not None:
             return device.item.current_a
         listed = [
-            wire.current_a
-            for contact in feeds
-            for wire in self.net.wires_at[contact]
-            if wire.current_a is not None
+            wire.current_a for contact in feeds for wire in self.net.wires_at[contact] if wire.current_a is not None
         ]
         if listed:
             return max(listed)
@@ -167,15 +169,27 @@ class Drops:
         mark = self.devices.mark_device(device)
         self.assumptions.append(
             Assumption(
-                "current", device.name, f"{current:g} A", f"usual for a {device.kind}: {figures['source']}",
+                "current",
+                device.name,
+                f"{current:g} A",
+                f"usual for a {device.kind}: {figures['source']}",
                 mark[0].place if mark else None,
             )
         )
         return current
 
+    @cached_property
+    def unreturned(self) -> tuple[Device, ...]:
+        """Loads with a feed and nothing that could be their return."""
+        return tuple(load.device for load in self.loads if not load.returns and load.body is None)
+
     # ------------------------------------------------------------------ network
     def _mohm(self, name: str) -> float:
         return self.given[name] / 1000.0
+
+    def _fuse_ohm(self, item: str) -> float:
+        rating_a = self.harness.items[item].rating_a
+        return self._mohm("fuse_drop_mv") / rating_a if rating_a else self._mohm("fuse_mohm")
 
     @cached_property
     def _edges(self) -> list[tuple[_Node, _Node, float, Wire | None]]:
@@ -183,14 +197,17 @@ class Drops:
         t_degc = self.given["conductor_degc"]
         contact_ohm, stud_ohm = self._mohm("contact_mohm"), self._mohm("stud_mohm")
         edges: list[tuple[_Node, _Node, float, Wire | None]] = []
-        common = {"splice", "earth point", "post"}
         for wire in self.harness.wires:
             if wire.a is None or wire.b is None or wire.cores != 1:
                 continue
             ohm = wire_ohm(wire.size, wire.length_m, t_degc) or 0.0
+            bolted = conductor_mm2(wire.size) >= self.given["bolted_from_mm2"]
             for end in (wire.a, wire.b):
                 kind = self.harness.items[end.item].kind
-                ohm += stud_ohm if kind == "earth point" else 0.0 if kind in common else contact_ohm
+                if kind == "earth point" or bolted:
+                    ohm += stud_ohm
+                elif kind not in COMMON_KINDS:
+                    ohm += contact_ohm
             edges.append((wire.a, wire.b, ohm, wire))
         for a, b, key in self.net.graph.edges(keys=True):
             if key[0] == "mate":
@@ -198,8 +215,8 @@ class Drops:
         for element in self.net.elements:
             if element.kind in ("diode", "resistor"):
                 continue
-            name = "fuse_mohm" if element.kind == "fuse" else "relay_mohm"
-            edges.append((element.a, element.b, self._mohm(name), None))
+            ohm = self._fuse_ohm(element.item) if element.kind == "fuse" else self._mohm("relay_mohm")
+            edges.append((element.a, element.b, ohm, None))
         for earth in self.net.earths:
             body = self.devices.body(earth)
             if body:
@@ -336,28 +353,42 @@ class Drops:
             if wire.name in amps
         )
 
+    def _way(self, node: _Node) -> list[Wire]:
+        """Wires from a node to the battery, by the fewest steps."""
+        toward = self._solved[2]
+        wires = []
+        while node in toward:
+            node, wire = toward[node]
+            if wire is not None:
+                wires.append(wire)
+        return wires
+
+    @cached_property
+    def _unknown_currents(self) -> dict[str, list[str]]:
+        """Wire → names of the loads on it whose current is not known."""
+        found: dict[str, list[str]] = {}
+        for load in self.loads:
+            if load.current_a is None:
+                for side in ("feed of", "ground of"):
+                    for wire in self._way((side, load.device.key)):
+                        found.setdefault(wire.name, []).append(load.device.name)
+        return found
+
     def _side(self, load: Load, node: _Node) -> LoadDrop | None:
         volts, amps, toward = self._solved
         if node not in toward:
             return None
-        way: list[WireDrop] = []
-        lacking: list[Wire] = []
-        step = node
-        while step in toward:
-            step, wire = toward[step]
-            if wire is not None:
-                current, drop = amps.get(wire.name, (0.0, 0.0))
-                way.append(WireDrop(wire, abs(current), abs(drop)))
-                if wire.size is None or wire.length_m is None:
-                    lacking.append(wire)
+        wires = self._way(node)
+        way = [WireDrop(w, *map(abs, amps.get(w.name, (0.0, 0.0)))) for w in wires]
+        lacking = [w for w in wires if w.size is None or w.length_m is None]
         missing = [
             f"{what} of wire {wire.name}"
             for wire in lacking
             for what, value in (("size", wire.size), ("length", wire.length_m))
             if value is None
         ]
-        if load.current_a is None:
-            missing.append(f"current of {load.device.name}")
+        unknown = {name for w in wires for name in self._unknown_currents.get(w.name, ())}
+        missing += [f"current of {name}" for name in sorted(unknown)]
         return LoadDrop(
             load, abs(volts.get(node, 0.0)), tuple(sorted(way, key=lambda w: -w.drop_v)),
             tuple(missing), tuple(lacking),

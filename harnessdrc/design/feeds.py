@@ -70,7 +70,10 @@ class Feeds:
         return level
 
     def feeders(self, number: int) -> list[tuple[Element, Contact]]:
-        """Elements that feed a net, each with its contact in that net; one per device."""
+        """Elements that feed a net, each with its contact in that net.
+
+        Fuses in parallel are two supplies; relay contacts and switches in parallel behind one fuse are one.
+        """
         own = self.level.get(number)
         if own is None:
             return []
@@ -79,7 +82,8 @@ class Feeds:
             # A net as near to the battery as this one is live without it.
             if self.level.get(other, own + 1) <= own:
                 inside = element.a if self.net.net_of.get(element.a) == number else element.b
-                found.setdefault(element.item, (element, inside))
+                key = element.item if element.kind == "fuse" else f"net {other}"
+                found.setdefault(key, (element, inside))
         return list(found.values())
 
     def supplies(self, number: int) -> list[tuple[str, Contact]]:

@@ -26,7 +26,9 @@ GIVEN: dict[str, GivenForm] = {
     "head_block_mohm": GivenForm("mohm", "head to block through the bolted joint"),
     "contact_mohm": GivenForm("mohm", "one crimped and mated contact"),
     "stud_mohm": GivenForm("mohm", "one ring terminal on a clean stud"),
-    "fuse_mohm": GivenForm("mohm", "one fuse in its holder"),
+    "fuse_mohm": GivenForm("mohm", "one fuse in its holder, when its rating is not known"),
+    "fuse_drop_mv": GivenForm("mV", "drop of a fuse at its rated current"),
+    "bolted_from_mm2": GivenForm("mm2", "conductors of this size and more end in bolted rings"),
     "relay_mohm": GivenForm("mohm", "one closed relay or switch contact"),
     "device_inner_mohm": GivenForm("mohm", "one pin of a device to its inside"),
 }

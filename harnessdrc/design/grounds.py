@@ -48,6 +48,11 @@ class Grounds:
         return self.reached(self.devices.with_role(controller, "power ground")) if controller else []
 
     @cached_property
+    def home(self) -> list[Reached]:
+        """The star point, one on the engine first: where a misplaced ground belongs."""
+        return sorted(self.star, key=lambda r: (self.devices.rigid(r.earth) != "engine", r.earth))
+
+    @cached_property
     def bodies(self) -> nx.Graph:
         """Bodies and the straps between them; the given straps stand in where the list has none."""
         graph = nx.Graph()

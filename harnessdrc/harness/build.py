@@ -28,6 +28,9 @@ _UNIT_TAIL = re.compile(
     r"^(?P<stem>.+?)[ _\-./]?(?P<unit>[A-Za-z]|\d{1,2}|(?:plug|conn|connector|socket)[ _\-]?\w{0,3})$"
 )
 
+_HALVES = ((" plug", " socket"), (" male", " female"), (" pins", " sockets"), ("p", "s"), ("m", "f"))
+"""Endings of the two halves of one connector."""
+
 
 def _rows(table: Table) -> Iterator[dict[str, Any]]:
     """Rows of a table as dictionaries, without pandas' per-row cost."""
@@ -48,9 +51,7 @@ class _Assumed:
         self._seen[key] = (first, count + 1)
 
     def listed(self) -> tuple[Assumption, ...]:
-        return tuple(
-            Assumption(*key, place=place, count=count) for key, (place, count) in self._seen.items()
-        )
+        return tuple(Assumption(*key, place=place, count=count) for key, (place, count) in self._seen.items())
 
 
 class _Builder:
@@ -142,9 +143,7 @@ class _Builder:
                 component = self.items[candidate]
                 if component.kind in COMMON_KINDS or component.kind == "fuse":
                     continue
-                self.assumed.add(
-                    "owner", name, component.name, f"its name begins with '{component.name}'", place
-                )
+                self.assumed.add("owner", name, component.name, f"its name begins with '{component.name}'", place)
                 return Item(key, name, component.kind, candidate, component.body, place, False)
         body = guess_body(name)
         if body and len(body.words) >= len(key.strip(" .")) and body.value != "battery negative":
@@ -208,8 +207,16 @@ class _Builder:
                     role = known
                 pins.append(
                     Pin(
-                        contact, row["connector"], row["cavity"], row.get("signal"), role, row.get("wire"),
-                        row.get("terminal"), row.get("seal"), bool(row.get("unused")), place,
+                        contact,
+                        row["connector"],
+                        row["cavity"],
+                        row.get("signal"),
+                        role,
+                        row.get("wire"),
+                        row.get("terminal"),
+                        row.get("seal"),
+                        bool(row.get("unused")),
+                        place,
                     )
                 )
         return pins
@@ -250,17 +257,14 @@ class _Builder:
         current = {wire.name: wire for wire in wires}
         return wires, [(current[a.name], current[b.name]) for a, b in repeated]
 
-    def _wire(
-        self, table: Table, row: dict[str, Any], has_cavities: bool, names: dict[str, int]
-    ) -> Wire:
+    def _wire(self, table: Table, row: dict[str, Any], has_cavities: bool, names: dict[str, int]) -> Wire:
         place = RowPlace(table.file, table.sheet, row["row"], table.cells)
         number, core, cores = row.get("wire"), row.get("core"), row.get("cores") or 1
         if number is not None:
             name = f"{number} {core}" if core else number
         else:
             ends = [
-                " ".join(filter(None, (row.get(f"{side}_item"), row.get(f"{side}_cavity"))))
-                for side in ("from", "to")
+                " ".join(filter(None, (row.get(f"{side}_item"), row.get(f"{side}_cavity")))) for side in ("from", "to")
             ]
             name = " – ".join(end or "?" for end in ends) + (f" {core}" if core else "")
             names[name] = names.get(name, 0) + 1
@@ -326,11 +330,45 @@ class _Builder:
                 a, b = self._strap_end(row["from_body"]), self._strap_end(row["to_body"])
                 straps.append(
                     Strap(
-                        row["strap"], a or "", b or "", row.get("size"), row.get("length_m"),
-                        row.get("resistance_ohm"), place.of("strap"),
+                        row["strap"],
+                        a or "",
+                        b or "",
+                        row.get("size"),
+                        row.get("length_m"),
+                        row.get("resistance_ohm"),
+                        place.of("strap"),
                     )
                 )
         return straps
+
+    def mates(self, wires: list[Wire]) -> None:
+        """Find connector halves that mate by their names alone: ``X10P`` and ``X10S``."""
+        cavities: dict[str, set[str]] = {}
+        places: dict[str, Place] = {}
+        for wire in wires:
+            for contact, side in ((wire.a, "from_item"), (wire.b, "to_item")):
+                if contact is not None and contact.cavity and not contact.cavity.startswith("?"):
+                    cavities.setdefault(contact.item, set()).add(contact.cavity)
+                    places.setdefault(contact.item, wire.place.of(side))
+        mated = {item.mate for item in self.items.values()} | {k for k, i in self.items.items() if i.mate}
+        for key in cavities:
+            for one, other in _HALVES:
+                stem = key.removesuffix(one)
+                twin = stem + other
+                if stem == key or not stem or twin not in cavities or {key, twin} & mated:
+                    continue
+                if len(one) == 1 and not stem[-1].isdigit():
+                    continue
+                items = (self.items[key], self.items[twin])
+                if any(i.kind not in (None, "connector") for i in items):
+                    continue
+                if cavities[key] & cavities[twin]:
+                    self.items[key] = replace(items[0], mate=twin, kind="connector")
+                    self.items[twin] = replace(items[1], mate=key, kind="connector")
+                    self.assumed.add(
+                        "mate", items[0].name, items[1].name, "their names are halves of one connector",
+                        places[key],
+                    )  # fmt: skip
 
     def _strap_end(self, text: str) -> str | None:
         """Body at the end of a strap, which may be written as the earth point it is bolted to."""
@@ -379,6 +417,7 @@ def build_harness(reading: Reading) -> Harness:
     pins = builder.pins()
     wires, repeated = builder.wires()
     wires.extend(builder.wires_from_pins(pins, wires))
+    builder.mates(wires)
     columns: dict[str, Place] = {}
     tables: list[tuple[Place, frozenset[str], int]] = []
     for table in reading.of("wires"):
@@ -396,9 +435,7 @@ def build_harness(reading: Reading) -> Harness:
         columns=columns,
         wire_tables=tuple(tables),
         pin_connectors=frozenset(pin.contact.item for pin in pins),
-        branches={
-            fold(row["branch"]): row.get("zone") for table in reading.of("branches") for row in _rows(table)
-        },
+        branches={fold(row["branch"]): row.get("zone") for table in reading.of("branches") for row in _rows(table)},
         assumptions=builder.assumed.listed(),
         cavity_names=builder.cavity_names,
     )

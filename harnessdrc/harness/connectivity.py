@@ -175,9 +175,7 @@ def connect(harness: Harness, roles: Roles) -> Connectivity:
         wires_at[contact] = []
         by_item.setdefault(contact.item, []).append(contact)
         item = items[contact.item]
-        if item.kind == "earth point" or (
-            item.kind == "battery" and roles.of.get(contact) == "battery negative"
-        ):
+        if item.kind == "earth point" or (item.kind == "battery" and roles.of.get(contact) == "battery negative"):
             earths.add(contact)
 
     edges: list[tuple[Contact, Contact, tuple[str, str], dict[str, Any]]] = []
@@ -204,9 +202,7 @@ def connect(harness: Harness, roles: Roles) -> Connectivity:
     for key, contacts in by_item.items():
         if items[key].kind == "controller":
             grounds = [c for c in contacts if roles.of.get(c) == "power ground"]
-            edges += [
-                (grounds[0], c, ("inner", key), {"via": items[key]}) for c in grounds[1:]
-            ]
+            edges += [(grounds[0], c, ("inner", key), {"via": items[key]}) for c in grounds[1:]]
     graph.add_nodes_from(wires_at)
     graph.add_edges_from(edges)
 
@@ -242,9 +238,7 @@ def connect(harness: Harness, roles: Roles) -> Connectivity:
     for contact, earth, wire in to_earth:
         reached.setdefault(root(contact), []).append((earth, wire))
     nets = tuple(
-        Net(
-            number, tuple(contacts), tuple(sorted(reached.get(first, ()), key=lambda e: (e[0], e[1].name)))
-        )
+        Net(number, tuple(contacts), tuple(sorted(reached.get(first, ()), key=lambda e: (e[0], e[1].name))))
         for number, (first, contacts) in enumerate(members.items())
     )
     return Connectivity(

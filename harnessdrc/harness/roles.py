@@ -16,9 +16,7 @@ from harnessdrc.tables.model import Assumption
 
 __all__ = ["GROUND_ROLES", "SOURCE_ROLES", "Roles", "find_roles"]
 
-GROUND_ROLES = frozenset(
-    {"power ground", "coil ground", "coil high-voltage return", "load return", "battery negative"}
-)
+GROUND_ROLES = frozenset({"power ground", "coil ground", "coil high-voltage return", "load return", "battery negative"})
 """Roles that end on an earth point."""
 
 SOURCE_ROLES = frozenset({"battery feed", "switched feed", "fused feed", "load feed", "sensor supply"})

@@ -113,36 +113,25 @@ def _whole_words() -> frozenset[str]:
     return frozenset(word for word in words if any(c.isdigit() for c in word))
 
 
-
 def _is_word(word: str) -> bool:
     return word in _whole_words()
 
 
 @cache
 def _section(name: str) -> _Phrases:
-    return _phrases(
-        (phrase, str(entry["name"]))
-        for entry in _data()[name]
-        for phrase in entry["phrases"]
-    )
+    return _phrases((phrase, str(entry["name"])) for entry in _data()[name] for phrase in entry["phrases"])
 
 
 @cache
 def _numbered_roles() -> dict[str, str]:
     """First words that make a role when a number follows: ``ign 3`` → coil input."""
-    return {
-        word: str(entry["name"])
-        for entry in _data()["role"]
-        for word in entry.get("numbered_phrases", ())
-    }
+    return {word: str(entry["name"]) for entry in _data()["role"] for word in entry.get("numbered_phrases", ())}
 
 
 @cache
 def _concepts() -> tuple[_Phrases, dict[str, dict[str, str]]]:
     concepts: dict[str, dict[str, object]] = _data()["concept"]
-    phrases = _phrases(
-        (phrase, name) for name, body in concepts.items() for phrase in body["phrases"]
-    )
+    phrases = _phrases((phrase, name) for name, body in concepts.items() for phrase in body["phrases"])
     return phrases, {name: dict(body["roles"]) for name, body in concepts.items()}
 
 

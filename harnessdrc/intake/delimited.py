@@ -16,7 +16,7 @@ from harnessdrc.errors import FileUnreadableError
 from harnessdrc.intake import limits
 from harnessdrc.intake.encodings import Decoded, decode
 from harnessdrc.intake.grid import Cell, Grid
-from harnessdrc.intake.package import too_large
+from harnessdrc.intake.package import printable, too_large
 from harnessdrc.intake.separators import SEPARATORS, find_separator
 from harnessdrc.places import Place, cell_name
 from harnessdrc.tables.model import Assumption
@@ -135,7 +135,7 @@ def _open_quote(file: str, sheet: str, line: int, row: int) -> FileUnreadableErr
     return FileUnreadableError(
         f'line {line} (row {row}) opens a quote (") that is not closed where it should be.',
         file=file,
-        sheet="" if sheet and file.startswith(sheet) else sheet,
+        sheet="" if file.startswith(sheet) else printable(sheet),
         remedy='Close it, or write the inch mark of a field that begins with it as two ("").',
     )
 

@@ -19,6 +19,7 @@ from harnessdrc.intake import limits
 from harnessdrc.intake.delimited import read_delimited
 from harnessdrc.intake.filekinds import kind_of
 from harnessdrc.intake.grid import FileKind, Grid, OpenedFile
+from harnessdrc.intake.package import printable
 from harnessdrc.tables.model import Assumption
 
 __all__ = ["READABLE_SUFFIXES", "open_file", "open_files"]
@@ -107,7 +108,7 @@ def open_file(path: Path, *, file: str | None = None) -> OpenedFile:
         As `open_files`.
     """
     path = Path(path)
-    name = file or path.name or str(path)
+    name = printable(file or path.name or str(path))
     data = _read_bytes(path, name)
     content, container = kind_of(data, name)
     kind: FileKind
@@ -163,18 +164,16 @@ def _read_bytes(path: Path, name: str) -> bytes:
         before = path.stat()
         _require_regular(before, path)
         flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
-        with os.fdopen(os.open(path, flags), "rb") as handle:
-            at_open = os.fstat(handle.fileno())
+        descriptor = os.open(path, flags)
+        try:
+            at_open = os.fstat(descriptor)
             _require_regular(at_open, path)
-            if at_open.st_size > limits.MAX_FILE_BYTES:
-                raise FileUnreadableError(
-                    f"the file has {at_open.st_size / 1024**2:,.0f} MiB; up to"
-                    f" {limits.MAX_FILE_BYTES // 1024**2} MiB can be read.",
-                    file=name,
-                    remedy="Give a file that holds only the wire list.",
-                )
-            data = handle.read(limits.MAX_FILE_BYTES + 1)
-            after = os.fstat(handle.fileno())
+            _require_size(at_open.st_size, name)
+            with open(descriptor, "rb", closefd=False) as handle:
+                data = handle.read(at_open.st_size + 1)
+            after = os.fstat(descriptor)
+        finally:
+            os.close(descriptor)
     except (FileNotFoundError, NotADirectoryError) as fault:
         raise _missing(path) from fault
     except PermissionError as fault:
@@ -187,7 +186,7 @@ def _read_bytes(path: Path, name: str) -> bytes:
         reason = (fault.strerror if isinstance(fault, OSError) else None) or str(fault)
         raise FileUnreadableError(
             f"the file cannot be read: {reason}.",
-            file=_printable(str(path)),
+            file=printable(str(path)),
             remedy="Check its name and the drive it is on, then run the command again.",
         ) from fault
     if len(data) != at_open.st_size or (after.st_size, after.st_mtime_ns) != (
@@ -214,6 +213,16 @@ def _require_regular(status: os.stat_result, path: Path) -> None:
     )
 
 
+def _require_size(size_bytes: int, name: str) -> None:
+    if size_bytes > limits.MAX_FILE_BYTES:
+        raise FileUnreadableError(
+            f"the file has {size_bytes / 1024**2:,.0f} MiB; up to"
+            f" {limits.MAX_FILE_BYTES // 1024**2} MiB can be read.",
+            file=name,
+            remedy="Give a file that holds only the wire list.",
+        )
+
+
 def _lists_in(folder: Path) -> str:
     lists = [name for name in _names_in(folder) if Path(name).suffix.lower() in READABLE_SUFFIXES]
     if not lists:
@@ -228,7 +237,7 @@ def _names_in(folder: Path) -> list[str]:
         with os.scandir(folder) as entries:
             for entry in entries:
                 if not entry.name.startswith((".", "~$")):
-                    names.append(_printable(entry.name))
+                    names.append(printable(entry.name))
                 if len(names) >= _MOST_NAMES_LOOKED_AT:
                     break
     except OSError:
@@ -238,14 +247,14 @@ def _names_in(folder: Path) -> list[str]:
 
 def _missing(path: Path) -> FileUnreadableError:
     folder = path.parent
-    shown = _printable(str(path))
+    shown = printable(str(path))
     if path.is_symlink():
         return FileUnreadableError(
             "this link points to a file that does not exist.", file=shown, remedy="Give the file itself."
         )
     if not folder.is_dir():
         return FileUnreadableError(
-            f"there is no folder '{_printable(str(folder))}'.", file=shown, remedy="Check the path."
+            f"there is no folder '{printable(str(folder))}'.", file=shown, remedy="Check the path."
         )
     names = _names_in(folder)
     folded = {name.casefold(): name for name in names}
@@ -262,10 +271,6 @@ def _missing(path: Path) -> FileUnreadableError:
     return FileUnreadableError("there is no such file.", file=shown, remedy=remedy)
 
 
-def _printable(text: str) -> str:
-    return "".join(c if c.isprintable() else "?" for c in text)
-
-
 def _refuse_nothing(grids: Sequence[Grid], kind: FileKind, name: str) -> None:
     """Refuse a file without any filled cell; drawings alone are named, sheet by sheet."""
     if any(grid.rows for grid in grids):
@@ -275,13 +280,13 @@ def _refuse_nothing(grids: Sequence[Grid], kind: FileKind, name: str) -> None:
         raise NothingToReadError(
             "every cell is a formula whose result was never saved.",
             file=name,
-            sheet=never[0].sheet,
+            sheet=printable(never[0].sheet),
             cell=never[0].formulas_without_value[0],
             remedy="Open it in a spreadsheet program, which calculates them, and save it.",
         )
     drawn = [grid.sheet for grid in grids if grid.drawings]
     if drawn:
-        which = ", ".join(f"'{sheet}'" for sheet in drawn[:5])
+        which = ", ".join(f"'{printable(sheet)}'" for sheet in drawn[:5])
         plural = "s" if len(drawn) > 1 else ""
         verb = "hold" if plural else "holds"
         raise NothingToReadError(

@@ -59,6 +59,8 @@ class Columns:
         self._rows = [rows[r - 1] for r in self.data]
         self.assumptions: list[Assumption] = []
         self.unreadable: list[Unreadable] = []
+        self._texts: dict[tuple[str, bool, bool], Texts] = {}
+        self._noted: set[tuple[str, str]] = set()
 
     def __len__(self) -> int:
         return len(self.data)
@@ -91,6 +93,16 @@ class Columns:
             return [None] * len(self._rows)
         return [row[column] for row in self._rows]
 
+    def cells(self, column: int) -> list[Any]:
+        """Cells of a sheet column as read."""
+        return [row[column] for row in self._rows]
+
+    def _once(self, what: str, role: str) -> bool:
+        """Whether this is the first time that something is listed for a role."""
+        new = (what, role) not in self._noted
+        self._noted.add((what, role))
+        return new
+
     def texts(self, role: str, *, names: bool = False, placeholders: bool = False) -> Texts:
         """Texts of a role, with ditto marks resolved and grouped cells filled in.
 
@@ -103,6 +115,12 @@ class Columns:
         placeholders : bool
             ``?``, ``tbd``, ``N/A`` are taken as not given.
         """
+        key = (role, names, placeholders)
+        if key not in self._texts:
+            self._texts[key] = self._read_texts(role, names, placeholders)
+        return list(self._texts[key])
+
+    def _read_texts(self, role: str, names: bool, placeholders: bool) -> Texts:
         if role not in self.region.columns:
             name = self.region.names.get(role)
             return [name] * len(self._rows)
@@ -127,7 +145,7 @@ class Columns:
                     text = None
             known[value] = text
         out: Texts = [known[value] for value in raw]
-        if bad:
+        if bad and self._once("unreadable", role):
             for i, value in enumerate(raw):
                 if value in bad:
                     what = "a date" if isinstance(value, _DATES) else "a spreadsheet error"
@@ -142,6 +160,8 @@ class Columns:
         return out
 
     def _note_placeholders(self, role: str, raw: Sequence[Any], blanked: set[Any]) -> None:
+        if not self._once("placeholder", role):
+            return
         where = [i for i, value in enumerate(raw) if value in blanked]
         shown = ", ".join(sorted({str(text_of(v)) for v in blanked})[:3])
         self.assume("placeholder", shown, "not given", "it stands for a value that is not known",
@@ -157,8 +177,9 @@ class Columns:
                 count += 1
             elif value is not None:
                 above = out[i]
-        self.assume("ditto", self.heading(role), "the value above", "a mark that says the same again",
-                    self.place(role, first), count)  # fmt: skip
+        if self._once("ditto", role):
+            self.assume("ditto", self.heading(role), "the value above", "a mark that says the same again",
+                        self.place(role, first), count)  # fmt: skip
 
     def _fill(self, role: str, out: Texts) -> None:
         above: str | None = None
@@ -170,7 +191,7 @@ class Columns:
                 count += 1
             else:
                 above = text if text is not None else above
-        if count:
+        if count and self._once("fill", role):
             self.assume("filled forward", self.heading(role), "the value above",
                         "the column is filled in once per group of rows", self.place(role, first), count)  # fmt: skip
 

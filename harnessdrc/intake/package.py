@@ -15,7 +15,15 @@ from typing import IO, Final
 from harnessdrc.errors import FileUnreadableError
 from harnessdrc.intake import limits
 
-__all__ = ["DAMAGED_REMEDY", "PASSWORD_REMEDY", "Package", "damaged", "password_protected", "too_large"]
+__all__ = [
+    "DAMAGED_REMEDY",
+    "PASSWORD_REMEDY",
+    "Package",
+    "damaged",
+    "password_protected",
+    "printable",
+    "too_large",
+]
 
 DAMAGED_REMEDY: Final = (
     "Open it in a spreadsheet program, let that repair it, save it under a new name and give that file;"
@@ -27,12 +35,17 @@ _LONGEST_TAG_BYTES = 1 << 24
 _BROKEN = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, OSError, ValueError, RuntimeError)
 
 
+def printable(text: str) -> str:
+    """A name out of a file or folder, made fit for a sentence on one line."""
+    return text if text.isprintable() else "".join(c if c.isprintable() else "?" for c in text)
+
+
 def damaged(file: str, detail: str, *, sheet: str = "", cell: str = "") -> FileUnreadableError:
     """Error for a file that contradicts its own format."""
     return FileUnreadableError(
         f"the workbook is damaged and cannot be read: {detail}.",
         file=file,
-        sheet=sheet,
+        sheet=printable(sheet),
         cell=cell,
         remedy=DAMAGED_REMEDY,
     )
@@ -50,7 +63,7 @@ def too_large(
     return FileUnreadableError(
         f"the file is too large to be a wire list: {detail}.",
         file=file,
-        sheet=sheet,
+        sheet=printable(sheet),
         cell=cell,
         remedy=remedy or "Give a file that holds only the wire list.",
     )
@@ -185,6 +198,5 @@ def _folded(name: str) -> str:
 
 
 def _shown(name: str) -> str:
-    """A part's name, made fit to print."""
-    text = "".join(c if c.isprintable() else "?" for c in name)
+    text = printable(name)
     return text if len(text) <= 80 else text[:77] + "..."

@@ -81,12 +81,13 @@ def _worth_a_look(text: str) -> bool:
     if len(text) > 60 or text.isdigit():
         return False
     lowered = text.lower()
-    if not _tokens().isdisjoint(lowered.split()):
+    tokens = _tokens()
+    if not tokens.isdisjoint(lowered.split()):
         return True
-    if lowered.isascii() and lowered.isalnum() and not lowered[-1:] in "12":
-        return False
-    return not _tokens().isdisjoint(heading_key(text)[0].split()) or any(
-        t in _tokens() for t in _WORD.findall(lowered)
+    if lowered.isascii() and lowered.isalnum():
+        return lowered.rstrip("12") in tokens
+    return not tokens.isdisjoint(_WORD.findall(lowered)) or (
+        not lowered.isascii() and not tokens.isdisjoint(heading_key(text)[0].split())
     )
 
 
@@ -166,7 +167,9 @@ def find_heading_rows(
                 head = pair
         if head is None:
             continue
-        if found and _inside(found[-1], head) and head.known < 3:
+        if found and _inside(found[-1], head) and head.known < 3 and not _repeats(found[-1], head):
+            continue
+        if len(head.rows) == 1 and _is_title_of_next(rows, i, head, fits):
             continue
         head = _with_units_row(rows, head)
         head = replace(head, cells=_without_typos(head.cells))
@@ -181,6 +184,23 @@ def _inside(above: HeadRow, head: HeadRow) -> bool:
     """Whether a row lies under the headings of another, so that it might be a data row."""
     columns = {c.column for c in above.cells}
     return all(c.column in columns for c in head.cells)
+
+
+def _repeats(above: HeadRow, head: HeadRow) -> bool:
+    """Whether a row says what the headings above it say, column by column."""
+    keys = {c.column: c.heading.key for c in above.cells}
+    return all(keys.get(c.column) == c.heading.key for c in head.cells)
+
+
+def _is_title_of_next(
+    rows: Rows, i: int, head: HeadRow, fits: Callable[[Sequence[HeadCell]], bool]
+) -> bool:
+    """Whether the row below is the fuller heading row, so that this one only names its groups."""
+    if i + 1 >= len(rows):
+        return False
+    below = _cells_of(rows, i + 1)
+    known = sum(1 for c in below if c.heading.concepts)
+    return known > head.known and _plausible(below, rows[i + 1]) and fits(below)
 
 
 def _joined(rows: Rows, i: int, across: dict[tuple[int, int], int]) -> HeadRow | None:
@@ -222,6 +242,9 @@ def _joined(rows: Rows, i: int, across: dict[tuple[int, int], int]) -> HeadRow |
                     titles[j] = over
         elif upper[j] is not None:
             cells.append(HeadCell(j, i + 1, match_heading(text_of(upper[j]) or "")))
+    attributes = [c.heading.concepts[0] for c in lower_cells if c.heading.concepts and not c.heading.side]
+    if any(attributes.count(a) > 1 for a in ("signal", "colour", "wire", "note")):
+        return None  # each group has its own signals: pin lists side by side, not the two ends of wires
     if not sided and not any(c.row == i + 1 for c in cells):
         return None  # the upper row adds nothing: it is a title, found on its own
     if not sided and not all(c.heading.concepts for c in cells if c.row == i + 1):

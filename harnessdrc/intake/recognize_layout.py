@@ -485,5 +485,5 @@ def _is_column(name: str, cell: HeadCell, exact: bool) -> bool:
         return False
     wanted = _ROLE_CONCEPTS.get(name, (name,))
     if exact:
-        return heading.concepts[:1] and heading.concepts[0] in wanted or len(heading.concepts) == 1 and heading.concepts[0] in wanted
+        return (heading.concepts[:1] and heading.concepts[0] in wanted) or (len(heading.concepts) == 1 and heading.concepts[0] in wanted)
     return any(heading.may_be(concept) for concept in wanted)

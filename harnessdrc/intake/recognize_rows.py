@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
+from operator import itemgetter
 from typing import Any
 
 from harnessdrc.intake.headings import vocabulary
@@ -54,6 +55,7 @@ def rows_to_leave_out(
     reasons: dict[int, str] = {}
     codes = _legends(layout, rows, blocks, left, right, reasons)
     values = vocabulary().values
+    quick = _sure_columns(layout)
     for number, block in enumerate(blocks):
         filled = [r for r in block if r not in reasons]
         if not filled:
@@ -66,12 +68,24 @@ def rows_to_leave_out(
             reasons.update(dict.fromkeys(filled, "numbers in a grid: a drawing of a connector's face"))
             continue
         for r in filled:
+            if quick is not None and None not in quick(rows[r - 1]):
+                continue
             reason = _row_reason(layout, rows[r - 1], left, right, fill)
             if reason:
                 reasons[r] = reason
         if number:
             _stray_block(layout, rows, [r for r in filled if r not in reasons], left, right, reasons)
     return reasons, codes
+
+
+def _sure_columns(layout: Layout) -> Callable[[Sequence[Any]], tuple[Any, ...]] | None:
+    """Cells that, all filled in, make a row one of the table beyond doubt; None where there are too few."""
+    roles = {
+        "wires": ("from_item", "to_item", "colour" if "colour" in layout.columns else "size"),
+        "pins": ("cavity", "signal"),
+    }.get(layout.form, ())
+    columns = [layout.columns[role] for role in roles if role in layout.columns]
+    return itemgetter(*columns) if roles and len(columns) == len(roles) else None
 
 
 def _title(layout: Layout) -> str:
@@ -276,6 +290,8 @@ def _mostly_blank(column: int, beside: Sequence[int], rows: Rows, data: Sequence
     """Whether a column is left empty in groups: filled in the first row, empty in a quarter or more."""
     if len(data) < 2 or rows[data[0] - 1][column] is None or not beside:
         return False
+    if not any(rows[r - 1][column] is None for r in data):
+        return False
     blank = gaps_within = 0
     rest = 0
     for r in data:
@@ -348,6 +364,6 @@ def stray_reason(row: Sequence[Any], near: str) -> str:
 
 
 def codes_from(mapping: Mapping[str, str], text: str) -> str:
-    """Meaning of a location code, or of several (``3,6``), by a legend."""
+    """Meaning of a location code, or of several (``3,6``), by a legend; other texts as they are."""
     parts = [p for p in text.replace(" or ", ",").replace("/", ",").replace(" ", "").split(",") if p]
-    return ", ".join(mapping.get(p, p) for p in parts)
+    return ", ".join(mapping[p] for p in parts) if parts and all(p in mapping for p in parts) else text

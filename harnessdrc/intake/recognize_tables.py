@@ -167,10 +167,11 @@ def build_region(
     left, right = span
     blocks = blocks_of(rows, first, last, left, right)
     # legends first, so that they don't count as empty cells of a grouped column
-    preliminary, _codes = rows_to_leave_out(layout, rows, blocks, left, right, ())
-    data = [r for block in blocks for r in block if r not in preliminary]
+    reasons, codes = rows_to_leave_out(layout, rows, blocks, left, right, ())
+    data = [r for block in blocks for r in block if r not in reasons]
     fill = fill_forward(layout, rows, data)
-    reasons, codes = rows_to_leave_out(layout, rows, blocks, left, right, fill)
+    if fill:
+        reasons, codes = rows_to_leave_out(layout, rows, blocks, left, right, fill)
     if not {"from_code", "to_code"} & set(layout.columns) and not _codes_in_ends(layout, codes, rows, data):
         codes = {}
     end = blocks[-1][-1] if blocks else first - 1
@@ -267,25 +268,22 @@ def _first_texts(rows: Rows) -> list[str]:
 def _reasons(rows: Rows, regions: Sequence[Region], refused: dict[int, str]) -> dict[int, str]:
     """A reason for every row that holds something and is no data row of a region."""
     reasons: dict[int, str] = {}
-    inside: dict[int, str] = {}
-    spans: list[tuple[int, int]] = []
+    covered = bytearray(len(rows) + 1)
     for region in regions:
         title = FORMS[region.form].title.lower()
         for r in region.heading_rows:
             reasons.setdefault(r, refused.get(r, f"headings of the {title}"))
-        inside.update(region.leave_out)
-        spans.append((region.first_row, region.last_row))
+        first, last = region.first_row, min(region.last_row, len(rows))
+        if last >= first:
+            covered[first : last + 1] = b"\1" * (last - first + 1)
+    for region in regions:
+        for r, why in region.leave_out.items():
+            reasons.setdefault(r, why)
     headings = sorted((region.first_row, FORMS[region.form].title.lower()) for region in regions)
     for i, row in enumerate(rows):
         r = i + 1
-        if r in reasons or row.count(None) == len(row):
-            continue
-        if r in inside:
-            reasons[r] = inside[r]
-        elif not any(first <= r <= last for first, last in spans):
+        if not covered[r] and r not in reasons and row.count(None) != len(row):
             reasons[r] = stray_reason(row, _near(r, headings))
-    for r, why in inside.items():
-        reasons.setdefault(r, why)
     return reasons
 
 

@@ -20,7 +20,7 @@ from harnessdrc.intake import limits
 from harnessdrc.intake.grid import Cell, FileKind, Grid
 from harnessdrc.intake.ods import read_ods
 from harnessdrc.intake.ole import CompoundDocument
-from harnessdrc.intake.package import Package, damaged, password_protected, too_large
+from harnessdrc.intake.package import Package, damaged, password_protected, printable, too_large
 from harnessdrc.intake.xls_scan import scan_xls
 from harnessdrc.intake.xlsx_scan import SheetFacts, WorkbookFacts, scan_xlsx
 
@@ -177,9 +177,8 @@ def _reading(file: str, sheet: str = "") -> Iterator[None]:
 
 
 def _detail(fault: BaseException) -> str:
-    text = " ".join(str(fault).split())
-    text = "".join(c if c.isprintable() else "?" for c in text).rstrip(".")
-    if not text or type(fault).__name__ == "PanicException":
+    text = printable(" ".join(str(fault).split())).rstrip(".")
+    if not text or text.startswith("Cannot detect") or type(fault).__name__ == "PanicException":
         return "its cells contradict its format"
     return f"the reader says '{text[:120]}'"
 

@@ -56,6 +56,7 @@ class WorkbookFacts:
 
 _OFFICE_REL = re.compile(r"/relationships/(\w+)$")
 _ROOT = re.compile(rb"<(?:([\w.-]+):)?(?:worksheet|chartsheet|dialogsheet|macrosheet)\b")
+_ROOT_END = re.compile(rb"</(?:work|chart|dialog|macro)sheet\s*>|<(?:work|chart|dialog|macro)sheet\b[^>]*/>")
 _WIDE = re.compile(rb'<c r="(?:[A-Za-z]{2}|[A-Za-z][0-9]{6})')
 _FILLED = re.compile(rb'<c r="([A-Za-z]+)([0-9]+)"(?:[^>]*[^/>])?>(?!</c>)')
 _FORMULA = re.compile(
@@ -150,7 +151,7 @@ def _sheets(package: Package, workbook_part: str) -> Iterator[tuple[str, str]]:
 
 def _scan_sheet(package: Package, part: str, sheet: str) -> tuple[int, list[tuple[int, int, str]], list[str]]:
     """Count of cells, error cells and formulas without a value of one sheet."""
-    cells, wide = 0, False
+    cells, wide, piece = 0, False, b""
     errors: list[tuple[int, int, str]] = []
     formulas: list[str] = []
     for index, piece in enumerate(package.pieces(part, b"<c")):
@@ -172,6 +173,8 @@ def _scan_sheet(package: Package, part: str, sheet: str) -> tuple[int, list[tupl
         if b't="e"' in piece:
             for letters, row, text in _ERROR.findall(piece):
                 errors.append((int(row), _column(letters), text.decode("utf-8", "replace")))
+    if not _ROOT_END.search(piece):
+        raise damaged(package.file, "the sheet ends in the middle", sheet=sheet)
     if wide:
         _check_box(package, part, sheet)
     return cells, errors, formulas

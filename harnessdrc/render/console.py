@@ -6,10 +6,10 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable
 
 from rich.console import Console
-from rich.padding import Padding
 from rich.text import Text
 
 from harnessdrc.findings import GRADES, Mark
+from harnessdrc.render.lines import say
 from harnessdrc.results import ReportedFinding, ReportedUndecided, Result
 
 __all__ = ["print_result", "summary_line"]
@@ -51,13 +51,13 @@ def _print_finding(
     figures = _figures(finding)
     if figures and "limit" not in finding.message:
         head.append(f" ({figures})")
-    console.print(Padding(head, (0, 0, 0, 2)))
+    say(console, head, 2)
     if finding.remedy:
-        console.print(Padding(Text(f"→ {finding.remedy}", style="green"), (0, 0, 0, 6)))
+        say(console, Text(f"→ {finding.remedy}", style="green"), 6)
     if consequences:
         names = ", ".join(f.subject[1] for f in consequences)
         text = f"with it: {len(consequences)} more that follow from this ({names})"
-        console.print(Padding(Text(text, style="dim"), (0, 0, 0, 6)))
+        say(console, Text(text, style="dim"), 6)
 
 
 def _print_findings(console: Console, result: Result, one_file: bool) -> None:
@@ -74,19 +74,17 @@ def _print_findings(console: Console, result: Result, one_file: bool) -> None:
         line = Text(f"{title}: {len(findings)}", style=_STYLES[grade])
         if meaning:
             line.append(f"  ({meaning})", style="dim")
-        console.print(line)
+        say(console, line)
         rule = ""
         for number, finding in enumerate(heads):
             if number == _SHOWN:
-                console.print(
-                    Padding(Text(f"… and {len(heads) - _SHOWN} more; the redline lists all of them."), (0, 0, 0, 2))
-                )
+                say(console, Text(f"… and {len(heads) - _SHOWN} more; the redline lists all of them."), 2)
                 break
             if finding.rule != rule:
                 rule = finding.rule
-                console.print(Padding(Text(rule, style="underline"), (0, 0, 0, 1)))
+                say(console, Text(rule, style="underline"), 1)
             _print_finding(console, finding, one_file, followers.get(finding.thumbprint, []))
-        console.print()
+        say(console)
 
 
 def _kind_of_data(missing: str) -> str:
@@ -97,15 +95,16 @@ def _kind_of_data(missing: str) -> str:
 def _print_undecided(console: Console, undecided: tuple[ReportedUndecided, ...], one_file: bool) -> None:
     if not undecided:
         return
-    console.print(
+    say(
+        console,
         Text(f"NOT DECIDED: {len(undecided)}", style="bold magenta")
-        + Text("  (what is lacking would decide it)", style="dim")
+        + Text("  (what is lacking would decide it)", style="dim"),
     )
     by_rule: dict[str, list[ReportedUndecided]] = defaultdict(list)
     for item in undecided:
         by_rule[item.rule].append(item)
     for rule, items in by_rule.items():
-        console.print(Padding(Text(rule, style="underline"), (0, 0, 0, 1)))
+        say(console, Text(rule, style="underline"), 1)
         for item in items[:4]:
             text = Text(f"{item.subject[1]}: ")
             shown = "; ".join(item.missing[:4]) + ("; …" if len(item.missing) > 4 else "")
@@ -113,12 +112,12 @@ def _print_undecided(console: Console, undecided: tuple[ReportedUndecided, ...],
             where = _places(item.marks[:3], one_file)
             if where:
                 text.append(f"  [{where}]", style="dim")
-            console.print(Padding(text, (0, 0, 0, 2)))
+            say(console, text, 2)
         if len(items) > 4:
             lacking = Counter(_kind_of_data(m) for item in items[4:] for m in dict.fromkeys(item.missing))
             most = ", ".join(f"{what} ({count})" for what, count in lacking.most_common(3))
-            console.print(Padding(Text(f"… and {len(items) - 4} more: {most}", style="dim"), (0, 0, 0, 2)))
-    console.print()
+            say(console, Text(f"… and {len(items) - 4} more: {most}", style="dim"), 2)
+    say(console)
 
 
 def summary_line(result: Result) -> str:
@@ -151,29 +150,36 @@ def print_result(result: Result, console: Console, outputs: Iterable[str] = ()) 
     """
     one_file = len({s.file for s in result.sources}) == 1
     names = ", ".join(s.file for s in result.sources)
-    console.print(Text(f"{names}  against {result.ruleset_name}, issue {result.ruleset_issue}", style="bold"))
+    say(console, Text(f"{names}  against {result.ruleset_name}, issue {result.ruleset_issue}", style="bold"))
     read = result.read
     if read.set_aside:
-        console.print(
+        say(
+            console,
             f"{read.rows_used} of {read.rows_seen} rows used; {len(read.set_aside)} set aside with their "
             "reasons (harnessdrc read shows them).",
             style="dim",
-            highlight=False,
         )
-    console.print()
+    say(console)
     _print_findings(console, result, one_file)
     _print_undecided(console, result.undecided, one_file)
     for outcome in result.rules:
         if outcome.crashed:
             text = f"Rule {outcome.rule} failed to run: {outcome.crashed}. Nothing it would find is shown."
-            console.print(Text(text, style="bold red"))
+            say(console, Text(text, style="bold red"))
     blind = [r.rule for r in result.rules if r.looked_at == 0 and not r.crashed]
     if blind:
-        console.print(Text(f"Looked at nothing, for want of such parts or data: {', '.join(blind)}.", style="dim"))
+        say(
+            console,
+            Text(f"Looked at nothing, for want of such parts or data: {', '.join(blind)}.", style="dim"),
+        )
     if not any(f.grade == "hold" and f.concession is None for f in result.findings):
-        console.print(
-            Text("Nothing found on hold. That is not proof that the loom is safe: measure on the bench.", style="dim")
+        say(
+            console,
+            Text(
+                "Nothing found on hold. That is not proof that the loom is safe: measure on the bench.",
+                style="dim",
+            ),
         )
     for output in outputs:
-        console.print(Text(f"Written: {output}", style="dim"))
-    console.print(Text(summary_line(result), style="bold"))
+        say(console, Text(f"Written: {output}", style="dim"))
+    say(console, Text(summary_line(result), style="bold"))

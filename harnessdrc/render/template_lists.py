@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from openpyxl import Workbook
 from openpyxl.styles import Alignment, Font, PatternFill
 
-from harnessdrc.places import column_letters
 from harnessdrc.render.template_look import FADED, FONT, GRID, INK, MIST, RULE, SLATE, set_up_print
 from harnessdrc.tables.words import BODIES, KINDS, PLACES, ROLES
 
@@ -42,50 +41,43 @@ _ZONES = (
 
 @dataclass(frozen=True, slots=True)
 class WordList:
-    """One list of the sheet Lists: its words with their meaning, and the cell it starts below."""
+    """One list of the sheet Lists: its words with their meaning, and the row of its title."""
 
     title: str
     subtitle: str
     words: tuple[tuple[float | str, str], ...]
-    column: int
     head_row: int
 
     @property
     def cells(self) -> str:
         """Absolute range of the words."""
-        letter, first = column_letters(self.column), self.head_row + 1
-        return f"{LISTS_SHEET}!${letter}${first}:${letter}${first + len(self.words) - 1}"
+        return f"{LISTS_SHEET}!$A${self.head_row + 1}:$A${self.head_row + len(self.words)}"
 
 
 LISTS_SHEET = "Lists"
 
 
 def _laid_out() -> dict[str, WordList]:
-    """Stand the lists one below the other in four blocks, each of a word and its meaning."""
-    blocks: tuple[tuple[tuple[str, str, Iterable[tuple[float | str, str]]], ...], ...] = (
-        (
-            ("Roles", "what a pin or wire does", ROLES),
-            ("Bodies", "metal that carries current", BODIES),
-            ("Places", "where a device sits", PLACES),
-            ("Zones", "how hot a branch gets", _ZONES),
-        ),
-        (
-            ("Kinds", "what a device is", KINDS),
-            ("Families", "shape of fuse", ((family, "") for family in _FAMILIES)),
-            ("Yes or no", "", (("yes", ""), ("no", ""))),
-        ),
-        (("Colours", "IEC 60757 letters", _COLOURS),),
-        (
-            ("Sizes", "of wire", ((size, "" if isinstance(size, str) else "mm²") for size in _SIZES)),
-            ("Ratings", "of fuse", ((rating, "A") for rating in _RATINGS)),
-        ),
+    """Stand the lists one below the other, a word and its meaning side by side.
+
+    Two columns, and no more: side by side the lists would look like a table of wires without headings.
+    """
+    given: tuple[tuple[str, str, Iterable[tuple[float | str, str]]], ...] = (
+        ("Colours", "letters of IEC 60757", _COLOURS),
+        ("Sizes", "of wire", ((size, "" if isinstance(size, str) else "mm²") for size in _SIZES)),
+        ("Roles", "what a pin or wire does", ROLES),
+        ("Kinds", "what a device is", KINDS),
+        ("Places", "where a device sits", PLACES),
+        ("Bodies", "metal that carries current", BODIES),
+        ("Zones", "how hot a branch gets", _ZONES),
+        ("Ratings", "of fuse", ((rating, "A") for rating in _RATINGS)),
+        ("Families", "shape of fuse", ((family, "") for family in _FAMILIES)),
+        ("Yes or no", "", (("yes", ""), ("no", ""))),
     )
-    lists = {}
-    for index, block in enumerate(blocks):
-        row = 3
-        for title, subtitle, words in block:
-            lists[title] = WordList(title, subtitle, tuple(words), 3 * index, row)
-            row += len(lists[title].words) + 2
+    lists, row = {}, 3
+    for title, subtitle, words in given:
+        lists[title] = WordList(title, subtitle, tuple(words), row)
+        row += len(lists[title].words) + 2
     return lists
 
 
@@ -98,26 +90,23 @@ def add_lists_sheet(book: Workbook) -> None:
     sheet = book.create_sheet(LISTS_SHEET)
     sheet["A1"] = "Words of the drop-downs"
     sheet["A1"].font = Font(name=FONT, bold=True, size=14, color=SLATE)
-    widest: dict[int, int] = {}
     for words in LISTS.values():
         rows = [(words.title, words.subtitle), *words.words]
         for row, values in enumerate(rows, start=words.head_row):
-            for offset, value in enumerate(values):
-                cell = sheet.cell(row, words.column + 1 + offset, value)
-                is_head = row == words.head_row
+            is_head = row == words.head_row
+            for column, value in enumerate(values, start=1):
+                cell = sheet.cell(row, column, value or None)
                 cell.font = Font(
-                    name=FONT, bold=is_head and offset == 0, color=INK if is_head or offset == 0 else FADED
+                    name=FONT, bold=is_head and column == 1, color=INK if is_head or column == 1 else FADED
                 )
-                cell.alignment = Alignment(horizontal="left")
+                cell.alignment = Alignment(horizontal="left", indent=1)
                 cell.border = GRID
                 if is_head:
                     cell.fill = PatternFill("solid", fgColor=MIST)
-                at = words.column + offset
-                widest[at] = max(widest.get(at, 0), len(str(value)))
-    for at, characters in widest.items():
-        sheet.column_dimensions[column_letters(at)].width = characters + 3
-    for at in {words.column + 2 for words in LISTS.values()}:
-        sheet.column_dimensions[column_letters(at)].width = 2
+    sheet.column_dimensions["A"].width = 28
+    sheet.column_dimensions["B"].width = 76
+    sheet.freeze_panes = "A2"
+    sheet.print_title_rows = "1:1"
     sheet.sheet_view.showGridLines = False
     sheet.sheet_properties.tabColor = RULE
-    set_up_print(sheet, "Words of the drop-downs", one_page=True)
+    set_up_print(sheet, "Words of the drop-downs", portrait=True)

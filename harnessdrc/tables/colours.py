@@ -310,10 +310,12 @@ def habit_of(texts: Iterable[str]) -> tuple[str, str]:
 
 def _letter_habit(tokens: set[str], singles: set[str]) -> tuple[str, str]:
     vocabulary = _vocabulary()
+    every = [vocabulary.habits[name] for name in _HABITS_FIRST]
+    tokens = {t for t in tokens if len(t) <= 4 and any(_run(t, letters) is not None for letters in every)}
     fits: list[tuple[int, str]] = []
     for name in _HABITS_FIRST:
         letters = vocabulary.habits[name]
-        if all(_run(t, letters) is not None for t in tokens if len(t) <= 4):
+        if all(_run(t, letters) is not None for t in tokens):
             told = {t for t in tokens if t in vocabulary.tells[name]}
             fits.append((len(told), name))
     told_by = [(count, name) for count, name in fits if count]

@@ -51,6 +51,11 @@ class Form:
     one: str
     columns: tuple[Column, ...]
 
+    @property
+    def plural(self) -> str:
+        """More than one of its objects: ``branches``."""
+        return self.one + ("es" if self.one.endswith(("ch", "s")) else "s")
+
     def column(self, name: str) -> Column:
         """Column by its normalized name; KeyError if the form has none."""
         for column in self.columns:

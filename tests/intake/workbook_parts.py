@@ -70,16 +70,19 @@ def rows_xml(*rows: str) -> str:
     return f"<sheetData>{''.join(rows)}</sheetData>"
 
 
-ODS_SPACES = " ".join(
-    f'xmlns:{prefix}="urn:oasis:names:tc:opendocument:xmlns:{name}:1.0"'
-    for prefix, name in (
-        ("office", "office"),
-        ("table", "table"),
-        ("text", "text"),
-        ("style", "style"),
-        ("draw", "drawing"),
+ODS_SPACES = (
+    " ".join(
+        f'xmlns:{prefix}="urn:oasis:names:tc:opendocument:xmlns:{name}:1.0"'
+        for prefix, name in (
+            ("office", "office"),
+            ("table", "table"),
+            ("text", "text"),
+            ("style", "style"),
+            ("draw", "drawing"),
+        )
     )
-) + ' xmlns:calcext="urn:org:documentfoundation:names:experimental:calc:xmlns:calcext:1.0"'
+    + ' xmlns:calcext="urn:org:documentfoundation:names:experimental:calc:xmlns:calcext:1.0"'
+)
 
 
 def ods_parts(body: str, styles: str = "", head: str = "") -> dict[str, str | bytes]:
@@ -100,9 +103,7 @@ def ods(body: str, styles: str = "") -> bytes:
 
 def text_cell(text: str, attributes: str = "") -> str:
     """A text cell of an .ods."""
-    return (
-        f'<table:table-cell office:value-type="string" {attributes}><text:p>{text}</text:p></table:table-cell>'
-    )
+    return f'<table:table-cell office:value-type="string" {attributes}><text:p>{text}</text:p></table:table-cell>'
 
 
 def biff_record(kind: int, body: bytes = b"") -> bytes:

@@ -23,7 +23,7 @@ W112 | F1:out   | K1:30    | RD    | 6    | 200  | Main relay feed          | | 
 W113 | K1:87    | SP2      | RD/WH | 6    | 150  | Switched feed            | | | PNL
 W114 | SP2      | F2:in    | RD/WH | 1.5  | 150  | Switched feed ECU        | | | PNL
 W115 | SP2      | F3:in    | RD/WH | 4    | 150  | Switched feed coils      | | | PNL
-W116 | SP2      | F4:in    | RD/WH | 2.5  | 150  | Switched feed injectors  | | | PNL
+W116 | SP2      | F4:in    | RD/WH | 4   | 150  | Switched feed injectors  | | | PNL
 W117 | SP2      | F5:in    | RD/WH | 1.5  | 150  | Switched feed wideband   | | | PNL
 W118 | SP2      | F11:in   | RD/WH | 1    | 150  | Switched feed dash       | | | PNL
 W119 | F2:out   | SP4      | RD/BK | 1.5  | 250  | ECU feed                 | | | PNL
@@ -80,7 +80,7 @@ W216 | COIL2:4  | STUD2    | BK/WH | 1.5  | 200  | Coil 2 high-voltage return | 
 W217 | COIL3:4  | STUD2    | BK/WH | 1.5  | 200  | Coil 3 high-voltage return | | | ENG
 W218 | COIL4:4  | STUD2    | BK/WH | 1.5  | 300  | Coil 4 high-voltage return | | | ENG
 # injection
-W221 | F4:out   | SP13     | RD/YE | 2.5  | 1200 | Injector feed            | | | ENG
+W221 | F4:out   | SP13     | RD/YE | 4   | 1200 | Injector feed            | | | ENG
 W222 | SP13     | INJ1:1   | RD/YE | 1    | 450  | Injector 1 feed          | | | ENG
 W223 | SP13     | INJ2:1   | RD/YE | 1    | 350  | Injector 2 feed          | | | ENG
 W224 | SP13     | INJ3:1   | RD/YE | 1    | 350  | Injector 3 feed          | | | ENG
@@ -306,19 +306,19 @@ BAT   | battery            | chassis |     |      | no  |      | 12 V, beside th
 ISO   | switch             | chassis |     |      | no  |      | battery isolator, poles for alternator run-down not used
 STR   | starter            | block   | 180 |      | yes |      | current while cranking
 ALT   | alternator         | block   |     |      | yes |      | 14 V, 70 A
-ECU   | controller         | chassis | 1   |      | no  |      | on rubber mounts, case insulated; connectors ECU-A and ECU-B
-COIL1 | coil               | head    | 2   |      | no  |      | igniter inside; average at full speed
-COIL2 | coil               | head    | 2   |      | no  |
-COIL3 | coil               | head    | 2   |      | no  |
-COIL4 | coil               | head    | 2   |      | no  |
+ECU   | controller         | chassis | 0.8 |      | no  |      | on rubber mounts, case insulated; connectors ECU-A and ECU-B
+COIL1 | coil               | head    | 1   |      | no  |      | igniter inside; average at full speed
+COIL2 | coil               | head    | 1   |      | no  |
+COIL3 | coil               | head    | 1   |      | no  |
+COIL4 | coil               | head    | 1   |      | no  |
 INJ1  | injector           | head    | 0.8 | 12   | no  |      | average at full speed
 INJ2  | injector           | head    | 0.8 | 12   | no  |
 INJ3  | injector           | head    | 0.8 | 12   | no  |
 INJ4  | injector           | head    | 0.8 | 12   | no  |
-PUMP  | fuel pump          | chassis | 9   |      | no  |      | in the tank
-FAN   | fan                | chassis | 16  |      | no  |
-WB    | controller         | chassis | 2   |      | no  |      | wideband controller with heater, case insulated
-DASH  | display            | cabin   | 0.8 |      | no  |
+PUMP  | fuel pump          | chassis | 6   |      | no  |      | in the tank
+FAN   | fan                | chassis | 8   |      | no  |
+WB    | controller         | chassis | 1.2 |      | no  |      | wideband controller with heater, case insulated
+DASH  | display            | cabin   | 0.5 |      | no  |
 CRK   | reluctor sensor    | block   |     | 850  | no  |
 CAM   | Hall sensor        | head    | 0.02 |     | no  |
 CLT   | temperature sensor | head    |     | 2500 | no  |      | at 20 °C, two wires
@@ -349,13 +349,13 @@ STUD3 | chassis | 0.2 | by the battery tray: pump, fan, start relay coil
 """
 
 FUSES = """
-F1  | 30  | blade      | Main relay
+F1  | 20 | blade      | Main relay
 F2  | 5   | mini blade | Controller, relay coils
-F3  | 15  | blade      | Coils
+F3  | 10 | blade      | Coils
 F4  | 7.5 | mini blade | Injectors
 F5  | 10  | mini blade | Wideband
 F6  | 15  | blade      | Fuel pump
-F7  | 30  | blade      | Fan
+F7  | 20 | blade      | Fan
 F8  | 5   | mini blade | Permanent feed: memory, ignition switch
 F9  | 80  | bolt-down  | Alternator
 F10 | 20  | blade      | Starter solenoid
@@ -431,13 +431,21 @@ def faulty() -> Build:
         ("wires", "W302", "to_item"),
         "power ground 2 goes to the chassis while power ground 1 goes to the head: a loop over both straps",
     )
-    build.change("W212", to_item="STUD3", length=900.0)
+    build.change("W212", to_item="STUD4", length=1400.0)
+    build.earth_points.append(
+        {
+            "earth_point": "STUD4",
+            "body": "battery negative",
+            "resistance_ohm": 0.1,
+            "note": "on the battery post",
+        }
+    )
     expect(
         "ground.one_point",
         "component",
         "COIL3",
         ("wires", "W212", "to_item"),
-        "ground of coil 3 goes to the chassis, those of the other coils to the star stud on the head",
+        "ground of coil 3 goes to the battery, those of the other coils to the star stud on the head",
     )
     build.drop("W303")
     expect(
@@ -447,13 +455,13 @@ def faulty() -> Build:
         ("components", "WB", "component"),
         "the wideband controller has a feed and no ground",
     )
-    build.change("W138", size="1")
+    build.change("W138", size="0.5")
     expect(
         "ground.voltage_drop",
         "component",
         "FAN",
         ("wires", "W138", "size"),
-        "16 A through 1.5 m of 1 mm² loses more than half a volt when hot",
+        "8 A through 1.5 m of 0.5 mm² loses more than half a volt when hot",
     )
 
     # -- ignition
@@ -478,8 +486,8 @@ def faulty() -> Build:
     build.add_after("W431", "W439 | SP5 | STUD1 | BN/BK | 0.75 | 700 | Sensor ground | | | ENG | extra earth")
     expect(
         "sensor.return_second_path",
-        "splice",
-        "SP5",
+        "net",
+        "sensor ground ECU-B 7",
         ("wires", "W439", "to_item"),
         "sensor ground is joined to the star stud: power current may return through it",
     )
@@ -504,20 +512,20 @@ def faulty() -> Build:
     )
 
     # -- feeds
-    build.change("W133", size="0.75")
+    build.change("W133", size="0.5")
     expect(
         "feed.voltage_drop",
         "component",
         "PUMP",
         ("wires", "W133", "size"),
-        "9 A through 2.2 m of 0.75 mm² loses more than half a volt when hot",
+        "6 A through 2.2 m of 0.5 mm² loses more than half a volt when hot",
     )
     build.add_after("W430", "W440 | SP6 | SP4 | RD/PK | 0.5 | 600 | Sensor supply 5 V | | | ECU")
     expect(
         "feed.two_supplies",
-        "splice",
-        "SP6",
-        ("wires", "W440", "to_item"),
+        "net",
+        "fed by fuse F2",
+        ("wires", "W430", "to_cavity"),
         "the 5 V sensor supply is joined to the controller's battery feed",
     )
     build.add_after("W154", "W165 | SP14 | SP18 | RD/GY | 0.75 | 300 | Panel lamp feed | | | PNL")
@@ -527,8 +535,8 @@ def faulty() -> Build:
     build.splices.append({"splice": "SP18", "branch": "PNL", "distance_m": 300, "note": "panel lamp"})
     expect(
         "feed.shorted_to_ground",
-        "splice",
-        "SP18",
+        "net",
+        "fed by fuse F8",
         ("wires", "W166", "to_item"),
         "the permanent feed reaches the chassis stud through SP18 with no load between",
     )
@@ -581,13 +589,13 @@ def faulty() -> Build:
     )
     build.change_pin("ECU-A", "18", signal="Tacho output", role="digital signal", wire="W142")
     expect("wire.one_end", "wire", "W142", ("wires", "W142", "to_item"), "the wire ends nowhere")
-    build.renumber("W513", "W511")
+    build.renumber("W435", "W425")
     expect(
         "wire.duplicate_number",
         "wire",
-        "W511",
-        ("wires", "W511", "wire"),
-        "two wires with different ends are both called W511",
+        "W425",
+        ("wires", "W425", "wire"),
+        "a sensor ground and the shift switch signal are both called W425",
     )
     build.change("W224", colour="")
     expect("wire.colour_missing", "wire", "W224", ("wires", "W224", "colour"), "no colour given")

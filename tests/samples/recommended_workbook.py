@@ -22,7 +22,9 @@ def rows_of(build: Build, form: str) -> list[dict[str, object]]:
                 "to_item": row.to_item, "to_cavity": row.to_cavity, "colour": row.colour,
                 "size": number(row.size), "length_m": number(str(row.length)), "signal": row.signal,
                 "twist": row.twist, "shield": row.shield, "branch": row.branch,
-                "insulation": _cable(row.size, row.shield), "note": row.note,
+                "insulation": _cable(row.size, row.shield),
+                "from_terminal": _terminal(row.from_item, row.size),
+                "to_terminal": _terminal(row.to_item, row.size), "note": row.note,
             }
             for row in build.wires
         ]  # fmt: skip
@@ -42,6 +44,12 @@ def number(text: str) -> object:
     except ValueError:
         return text
     return int(value) if value.is_integer() else value
+
+
+def _terminal(item: str, size: str) -> str:
+    if item.startswith("STUD"):
+        return "ring M6"
+    return "ring M8" if size in ("16", "25", "35") else ""
 
 
 def _cable(size: str, shield: str) -> str:

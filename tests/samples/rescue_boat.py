@@ -8,18 +8,18 @@ from build_model import Build, pins_from, rows_from, wires_from
 
 WIRES = """
 # battery, starting, charging
-1  | BATT:+   | BUS0    | Red    | 2/0 | 1   | Battery cable            | | | | BUS0 = stud at the battery box
-2  | BUS0     | BSW:1   | Red    | 2/0 | 2   | Battery cable            | | | | to main battery switch
-3  | BSW:2    | BUS1    | Red    | 2/0 | 2   | Battery cable            | | | | BUS1 = feed bus bar
-4  | BUS1     | STARTER:B | Red  | 2/0 | 5   | Starter cable            | | | | boot on post
-5  | BUS1     | FU10:in | Red    | 4   | 0.5 | Alternator charge        | | |
+1  | BATT:+   | POST1    | Red    | 2/0 | 1   | Battery cable            | | | | POST1 = stud at the battery box
+2  | POST1     | BSW:1   | Red    | 2/0 | 2   | Battery cable            | | | | to main battery switch
+3  | BSW:2    | BUSBAR    | Red    | 2/0 | 2   | Battery cable            | | | | BUSBAR = feed bus bar
+4  | BUSBAR     | STARTER:B | Red  | 2/0 | 5   | Starter cable            | | | | boot on post
+5  | BUSBAR     | FU10:in | Red    | 4   | 0.5 | Alternator charge        | | |
 6  | FU10:out | ALT:B   | Red    | 4   | 6   | Alternator charge        | | |
-7  | BUS1     | FU11:in | Red    | 12  | 0.5 | Start relay feed         | | |
+7  | BUSBAR     | FU11:in | Red    | 12  | 0.5 | Start relay feed         | | |
 8  | FU11:out | RY4:30  | Red    | 12  | 1   | Start relay feed         | | |
 9  | RY4:87   | STARTER:S | Red/Yellow | 12 | 6 | Starter solenoid       | | |
 10 | RY4:85   | G4      | Black  | 18  | 3   | Start relay coil ground  | | |
 # key, lanyard, neutral
-11 | BUS1     | FU9:in  | Red    | 14  | 0.5 | Key feed                 | | |
+11 | BUSBAR     | FU9:in  | Red    | 14  | 0.5 | Key feed                 | | |
 12 | FU9:out  | X20P:1  | Red/White | 16 | 3 | Key feed                 | | |
 13 | X20S:1   | KEY:B   | Red/White | 16 | 4 | Key feed                 | | |
 14 | KEY:I    | LANYARD:1 | Pink | 16  | 1   | Ignition on              | | | | closed with the lanyard clipped on
@@ -32,12 +32,12 @@ WIRES = """
 21 | X20P:3   | NEUTRAL:1 | Yellow | 18 | 6  | Start request            | | |
 22 | NEUTRAL:2 | RY4:86 | Yellow/Black | 18 | 5 | Start request, in neutral | | |
 # main relay
-23 | BUS1     | FU1:in  | Red    | 8   | 0.5 | Main relay feed          | | |
+23 | BUSBAR     | FU1:in  | Red    | 8   | 0.5 | Main relay feed          | | |
 24 | FU1:out  | RY1:30  | Red    | 8   | 1   | Main relay feed          | | |
 25 | RY1:87   | S1      | Red/Blue | 8 | 0.5 | Switched feed            | | |
 26 | S1       | FU2:in  | Red/Blue | 14 | 0.5 | Switched feed controller | | |
 27 | S1       | FU3:in  | Red/Blue | 12 | 0.5 | Switched feed injectors | | |
-28 | S1       | FU4:in  | Red/Blue | 10 | 0.5 | Switched feed coils     | | |
+28 | S1       | FU4:in  | Red/Blue | 12 | 0.5 | Switched feed coils port | | |
 29 | S1       | FU5:in  | Red/Blue | 16 | 0.5 | Switched feed display   | | |
 30 | J1:7     | RY1:85  | Blue/Black | 18 | 3 | Main relay control      | | |
 31 | FU2:out  | S2      | Red/Black | 14 | 1 | Controller feed          | | |
@@ -45,9 +45,9 @@ WIRES = """
 33 | S2       | RY2:86  | Red/Black | 18 | 1 | Fuel pump relay coil feed | | |
 34 | J1:8     | RY2:85  | Blue/Orange | 18 | 3 | Fuel pump relay control | | |
 # ignition
-35 | FU4:out  | S5      | Red/Violet | 10 | 4 | Coil feed               | | |
-36 | S5       | S6      | Red/Violet | 12 | 2 | Coil feed port bank     | | |
-37 | S5       | S7      | Red/Violet | 12 | 3 | Coil feed starboard bank | | |
+35 | S1       | FU12:in | Red/Blue | 12 | 0.5 | Switched feed coils stbd | | |
+36 | FU4:out  | S6      | Red/Violet | 12 | 5 | Coil feed port bank     | | |
+37 | FU12:out | S7      | Red/Violet | 12 | 6 | Coil feed stbd bank     | | |
 38 | S6       | COIL1:+ | Red/Violet | 14 | 1 | Coil 1 feed             | | |
 39 | S6       | COIL2:+ | Red/Violet | 14 | 1 | Coil 2 feed             | | |
 40 | S6       | CAP1:1  | Red/Violet | 16 | 0.5 | Suppression capacitor port | | |
@@ -83,11 +83,11 @@ WIRES = """
 68 | J1:5     | G1      | Black  | 12  | 5   | ECM power ground 2       | | |
 69 | J1:6     | G1      | Black  | 12  | 5   | ECM power ground 3       | | |
 # fuel pump, bilge pump, blower
-70 | BUS1     | FU6:in  | Red    | 10  | 0.5 | Fuel pump relay feed     | | |
+70 | BUSBAR     | FU6:in  | Red    | 10  | 0.5 | Fuel pump relay feed     | | |
 71 | FU6:out  | RY2:30  | Red    | 10  | 1   | Fuel pump relay feed     | | |
 72 | RY2:87   | FPUMP:+ | Orange | 10  | 13  | Fuel pump feed           | | |
 73 | FPUMP:-  | G4      | Black  | 10  | 12  | Fuel pump return         | | |
-74 | BUS0     | FU7:in  | Red    | 12  | 0.5 | Bilge pump feed          | | | | ahead of the battery switch, always live
+74 | POST1     | FU7:in  | Red    | 12  | 0.5 | Bilge pump feed          | | | | ahead of the battery switch, always live
 75 | FU7:out  | S9      | Brown/Red | 12 | 1 | Bilge pump feed          | | |
 76 | S9       | FLOAT:1 | Brown/Red | 12 | 6 | Bilge float switch feed  | | |
 77 | S9       | SWB:1   | Brown/Red | 12 | 5 | Bilge panel switch feed  | | |
@@ -95,7 +95,7 @@ WIRES = """
 79 | SWB:2    | S8      | Brown  | 12  | 6   | Bilge pump feed          | | |
 80 | S8       | BILGE:+ | Brown  | 12  | 1   | Bilge pump feed          | | |
 81 | BILGE:-  | G4      | Black  | 12  | 7   | Bilge pump return        | | |
-82 | BUS1     | FU8:in  | Red    | 12  | 0.5 | Blower feed              | | |
+82 | BUSBAR     | FU8:in  | Red    | 12  | 0.5 | Blower feed              | | |
 83 | FU8:out  | SWF:1   | Orange/Black | 12 | 6 | Blower switch feed    | | | | run four minutes before starting
 84 | SWF:2    | BLOWER:+ | Orange/White | 12 | 7 | Blower feed          | | |
 85 | BLOWER:- | G4      | Black  | 12  | 9   | Blower return            | | |
@@ -292,24 +292,24 @@ BATT     | Battery            | hull    |      |      | no  |       | start batt
 BSW      | Switch             | hull    |      |      | no  |       | main battery switch
 STARTER  | Starter            | block   | 220  |      | yes |       | amps while cranking
 ALT      | Alternator         | block   |      |      | yes |       | 70 A, case grounded
-ECM      | Controller         | hull    | 1.2  |      | no  |       | plugs J1 and J2; igniters inside; on rubber mounts, case insulated
-COIL1    | Coil               | head    | 3    |      | no  |       | two terminals, wasted spark; average at full speed
-COIL2    | Coil               | head    | 3    |      | no  |       |
-COIL3    | Coil               | head    | 3    |      | no  |       |
-COIL4    | Coil               | head    | 3    |      | no  |       |
+ECM      | Controller         | hull    | 1    |      | no  |       | plugs J1 and J2; igniters inside; on rubber mounts, case insulated
+COIL1    | Coil               | head    | 1    |      | no  |       | two terminals, wasted spark; average at full speed
+COIL2    | Coil               | head    | 1    |      | no  |       |
+COIL3    | Coil               | head    | 1    |      | no  |       |
+COIL4    | Coil               | head    | 1    |      | no  |       |
 CAP1     | Capacitor          | head    |      | 0.47 | no  |       | port coil bank
 CAP2     | Capacitor          | head    |      | 0.47 | no  |       | stbd coil bank
-INJ1     | Injector           | engine  | 0.6  |      | no  |       | average at full speed
-INJ2     | Injector           | engine  | 0.6  |      | no  |       |
-INJ3     | Injector           | engine  | 0.6  |      | no  |       |
-INJ4     | Injector           | engine  | 0.6  |      | no  |       |
-INJ5     | Injector           | engine  | 0.6  |      | no  |       |
-INJ6     | Injector           | engine  | 0.6  |      | no  |       |
-INJ7     | Injector           | engine  | 0.6  |      | no  |       |
-INJ8     | Injector           | engine  | 0.6  |      | no  |       |
-FPUMP    | Fuel pump          | hull    | 10   |      | no  |       |
-BILGE    | Water pump         | hull    | 8    |      | no  |       | bilge pump
-BLOWER   | Fan                | hull    | 6    |      | no  |       | engine bay blower
+INJ1     | Injector           | engine  | 0.4  |      | no  |       | average at full speed
+INJ2     | Injector           | engine  | 0.4  |      | no  |       |
+INJ3     | Injector           | engine  | 0.4  |      | no  |       |
+INJ4     | Injector           | engine  | 0.4  |      | no  |       |
+INJ5     | Injector           | engine  | 0.4  |      | no  |       |
+INJ6     | Injector           | engine  | 0.4  |      | no  |       |
+INJ7     | Injector           | engine  | 0.4  |      | no  |       |
+INJ8     | Injector           | engine  | 0.4  |      | no  |       |
+FPUMP    | Fuel pump          | hull    | 7    |      | no  |       |
+BILGE    | Water pump         | hull    | 5    |      | no  |       | bilge pump
+BLOWER   | Fan                | hull    | 4    |      | no  |       | engine bay blower
 CRANK    | Hall sensor        | block   | 0.02 |      | no  |       |
 CAM      | Reluctor sensor    | head    |      |      | no  |       | 820 ohm
 ECT      | Temperature sensor | head    |      |      | no  |       | two wires
@@ -321,7 +321,7 @@ FUELP    | Pressure sensor    | engine  | 0.01 |      | no  |       |
 KNOCKP   | Knock sensor       | block   |      |      | no  |       | insulated poles
 KNOCKS   | Knock sensor       | block   |      |      | no  |       | insulated poles
 IAC      | Stepper            | engine  |      |      | no  |       | idle air
-DISPLAY  | Display            | cabin   | 1.5  |      | no  |       | at the helm
+DISPLAY  | Display            | cabin   | 1    |      | no  |       | at the helm
 TRM1     | Terminator         | bay     |      |      | no  |       | 120 ohm
 TRM2     | Terminator         | cabin   |      |      | no  |       | 120 ohm
 RY1      | Relay              | bay     |      |      | no  |       | main relay
@@ -346,10 +346,10 @@ G5 | head             | stbd coil bracket
 """
 
 FUSES = """
-FU1  | 40 | maxi blade | main relay
+FU1  | 30 | maxi blade | main relay
 FU2  | 10 | blade      | controller
 FU3  | 10 | blade      | injectors
-FU4  | 20 | blade      | coils
+FU4  | 10 | blade      | coils port
 FU5  | 5  | blade      | display
 FU6  | 20 | blade      | fuel pump
 FU7  | 15 | blade      | bilge pump
@@ -357,6 +357,7 @@ FU8  | 10 | blade      | blower
 FU9  | 10 | blade      | key
 FU10 | 80 | bolt-down  | alternator
 FU11 | 20 | blade      | starter solenoid
+FU12 | 10 | blade      | coils starboard
 """
 
 STRAPS = """
@@ -416,16 +417,16 @@ def faulty() -> Build:
         "sensor.body_grounded",
         "component",
         "OILT",
-        ("components", "OILT", "case_earthed"),
+        ("components", "OILT", "component"),
         "a sender earthed by its case on the block, while the star point of the ECM is on the hull",
     )
-    build.change("85", size="20")
+    build.change("85", size="22")
     expect(
         "ground.voltage_drop",
         "component",
         "BLOWER",
         ("wires", "85", "size"),
-        "6 A through 9 ft of 20 AWG loses more than half a volt when hot",
+        "4 A through 9 ft of 22 AWG loses more than half a volt when hot",
     )
 
     # -- ignition
@@ -437,14 +438,14 @@ def faulty() -> Build:
         "ignition.capacitor",
         "component",
         "COIL3",
-        ("wires", "42", "to_item"),
+        ("wires", "42", "to_cavity"),
         "no suppression capacitor from the positive of the stbd coil bank to the engine",
     )
     expect(
         "ignition.capacitor",
         "component",
         "COIL4",
-        ("wires", "43", "to_item"),
+        ("wires", "43", "to_cavity"),
         "no suppression capacitor from the positive of the stbd coil bank to the engine",
     )
 
@@ -468,13 +469,13 @@ def faulty() -> Build:
     )
 
     # -- sensors
-    build.change("109", to_item="G1", length=2.0)
+    build.change("109", to_item="G3", length=7.0)
     expect(
         "sensor.return_elsewhere",
         "component",
         "ECT",
         ("wires", "109", "to_item"),
-        "return of the coolant temperature sensor ends on a stud of the head",
+        "return of the coolant temperature sensor ends on the hull stud",
     )
 
     # -- feeds
@@ -484,22 +485,22 @@ def faulty() -> Build:
         "component",
         "FPUMP",
         ("wires", "72", "size"),
-        "10 A through 13 ft of 18 AWG loses more than half a volt when hot",
+        "7 A through 13 ft of 18 AWG loses more than half a volt when hot",
     )
-    build.add_after("50", "137 | S4 | S5 | Red/Green | 12 | 2 | Injector feed | | | | spare run")
+    build.add_after("50", "137 | S4 | S6 | Red/Green | 12 | 2 | Injector feed | | | | spare run")
     expect(
         "feed.two_supplies",
-        "splice",
-        "S4",
-        ("wires", "137", "to_item"),
-        "outputs of fuses FU3 and FU4 are joined: neither protects its wires alone",
+        "net",
+        "fed by fuse FU3",
+        ("wires", "50", "from_cavity"),
+        "outputs of fuses FU3 (injectors) and FU4 (coils port) are joined",
     )
     build.add_after("81", "138 | S9 | S18 | Brown/Red | 16 | 2 | Bilge panel light feed")
     build.add_after("138", "139 | S18 | G4 | Black | 16 | 2 | Bilge panel light ground")
     expect(
         "feed.shorted_to_ground",
-        "splice",
-        "S18",
+        "net",
+        "fed by fuse FU7",
         ("wires", "139", "to_item"),
         "the bilge pump feed reaches the negative bus through S18 with no load between",
     )
@@ -559,13 +560,13 @@ def faulty() -> Build:
     build.add_after("34", "140 | J1:9 |  | Blue/White | 18 | 8 | Trim pump relay control | | | | later")
     build.change_pin("J1", "9", signal="Trim pump relay control", role="low-side output", wire="140")
     expect("wire.one_end", "wire", "140", ("wires", "140", "to_item"), "the wire ends nowhere")
-    build.renumber("122", "119")
+    build.renumber("129", "126")
     expect(
         "wire.duplicate_number",
         "wire",
-        "119",
-        ("wires", "119", "wire"),
-        "two wires with different ends are both number 119",
+        "126",
+        ("wires", "126", "wire"),
+        "the signals of the two knock sensors are both number 126",
     )
     build.change("58", colour="")
     expect("wire.colour_missing", "wire", "58", ("wires", "58", "colour"), "no colour given")

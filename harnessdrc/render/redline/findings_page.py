@@ -46,6 +46,7 @@ _COLUMNS = (
 _FOUND, _MEASURED, _PLACE, _ALSO, _DONE = 3, 4, 8, 9, 11
 _FURTHER_ROWS = 20
 _OPEN_BOX = "☐"
+_ARTICLES: dict[Grade, str] = {"hold": "on hold", "query": "a query", "note": "a note"}
 _SECTIONS: dict[Grade, str] = {
     "hold": "ON HOLD: do not build before these are closed",
     "query": "QUERIES: for the engineer to answer",
@@ -140,7 +141,7 @@ def findings_page(
 def _legend(page: Page) -> None:
     cells: list[PageCell | None] = [None] * len(page.widths)
     cells[0] = PageCell(
-        "A click on a marked cell leads to its row here, a click on a place to its cell.   Fills:", LEGEND
+        "A click on a marked text leads to its row here, a click on a place to its cell.   Fills:", LEGEND
     )
     for at, grade in zip((_MEASURED, _MEASURED + 1, _MEASURED + 2), GRADES, strict=True):
         cells[at] = PageCell(GRADE_WORDS[grade], GRADE_LOOKS[grade])
@@ -198,7 +199,7 @@ def _undecided(page: Page, number: int, undecided: ReportedUndecided, links: Lin
         PageCell(f"U{number}", BOLD),
         PageCell("UNDECIDED", UNDECIDED),
         PageCell(" ".join(undecided.subject), BODY),
-        PageCell(f"Could not be decided (a finding would be a {undecided.grade}).", BODY),
+        PageCell(f"Not decided (a finding would be {_ARTICLES[undecided.grade]}).", BODY),
         None,
         None,
         None,

@@ -19,7 +19,7 @@ INK = "1F2A33"
 LINK = "174E7C"
 LINE = "B9C3CA"
 
-BorderWeight = Literal["", "thin", "medium", "thick", "dashed"]
+BorderWeight = Literal["", "thin", "medium", "thick"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,16 +68,18 @@ class Look:
     indent: int = 0
     number_format: str = ""
 
+    def room(self, width: float) -> float:
+        """Characters that fit on a line of a column `width` characters wide; see `lines`."""
+        letter_px = self.size_pt * 4 / 3 * (0.54 if self.bold else 0.5)
+        return max(4.0, (width - 2 * self.indent) * 7 / letter_px - 1)
+
     def lines(self, text: str, width: float) -> int:
         """Lines that a wrapped text takes in a column `width` characters wide, estimated on the high side.
 
         A width counts digits of 7 pixels; a letter of the face used here takes about half of its size,
         bold 0.54, and a line ends on average two letters before its end.
         """
-        letter_px = self.size_pt * 4 / 3 * (0.54 if self.bold else 0.5)
-        room = max(4.0, (width - 2 * self.indent) * 7 / letter_px - 1)
-        if len(text) <= room and "\n" not in text:
-            return 1
+        room = self.room(width)
         usable = max(4.0, room - 2)
         return sum(1 if len(line) <= room else math.ceil(len(line) / usable) for line in text.split("\n"))
 

@@ -72,9 +72,7 @@ class NotesPart:
         new: list[bytes] = []
         count = 0
         if self._authors is not None:
-            count = sum(
-                1 for _ in children(self._searched, self._authors.inner_start, self._authors.inner_end)
-            )
+            count = sum(1 for _ in children(self._searched, self._authors.inner_start, self._authors.inner_end))
         for (row, column), text in sorted(notes.items()):
             there = self._there.get((row, column))
             if there is not None:

@@ -50,9 +50,7 @@ class StagedFiles:
             )
         temporary = target.with_name(f".{secrets.token_hex(6)}.part")
         try:
-            handle = os.open(
-                temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666
-            )
+            handle = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
             self._staged.append((temporary, target))
             with os.fdopen(handle, "wb", buffering=1 << 20) as out:
                 write(out)

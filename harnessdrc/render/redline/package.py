@@ -243,7 +243,7 @@ class RedlinePackage:
         found = [one.target for one in self._main_rels.of_kind("styles")]
         if found and self._parts.has(found[0]):
             return found[0], Stylesheet(self._parts.read(found[0]), self._workbook.namespace)
-        name = found[0] if found else self._free("xl/styles{}.xml")
+        name = found[0] if found else posixpath.join(posixpath.dirname(self._main), "styles.xml")
         if not found:
             self._main_rels.add(f"{self._workbook.relationships}/styles", name)
         self._types.add(name, _STYLES_TYPE)
@@ -307,8 +307,7 @@ class RedlinePackage:
             for grade in {mark.grade for mark in plan.marks.values()}
         }
         changes = {
-            place: CellChange(restyle[mark.grade], mark.location, mark.tip)
-            for place, mark in plan.marks.items()
+            place: CellChange(restyle[mark.grade], mark.location, mark.tip) for place, mark in plan.marks.items()
         }
         drawing = (plan.drawing_id, self._workbook.relationships) if plan.drawing_id else None
         return sheet.mark(changes, LINKS_PER_SHEET, drawing, unselect=True)
@@ -317,9 +316,7 @@ class RedlinePackage:
         old = self._read_or_none(plan.drawing_part)
         return new_drawing(plan.boxes, ids) if old is None else with_boxes(old, plan.boxes, ids)
 
-    def _unselect(
-        self, part: str, put: Callable[[str, Callable[[], Iterable[bytes | memoryview]]], None]
-    ) -> None:
+    def _unselect(self, part: str, put: Callable[[str, Callable[[], Iterable[bytes | memoryview]]], None]) -> None:
         if not clear_selected(self._parts.read_head(part, b"sheetData")):
             return
 
@@ -349,9 +346,7 @@ class RedlinePackage:
         new = self._workbook.with_sheets(listed, len(self.sheets))
         put(self._main, lambda: [new])
 
-    def _drop_signatures(
-        self, put: Callable[[str, Callable[[], Iterable[bytes | memoryview]]], None]
-    ) -> set[str]:
+    def _drop_signatures(self, put: Callable[[str, Callable[[], Iterable[bytes | memoryview]]], None]) -> set[str]:
         dropped = {part_key(n) for n in self._parts.names() if part_key(n).startswith("_xmlsignatures/")}
         if dropped:
             for key in dropped:

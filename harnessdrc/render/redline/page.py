@@ -6,6 +6,7 @@ within the workbook only.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import NamedTuple
@@ -99,16 +100,6 @@ class Page:
         """Height for merged text, which no spreadsheet fits by itself."""
         return round(look.lines(text, sum(self.widths)) * look.line_pt + 6, 1)
 
-    def _fitted(self, cells: list[PageCell | None]) -> float:
-        """Height that shows all of a row's wrapped text: not every program fits rows when it opens a file."""
-        height = _LEAST_ROW_PT
-        for cell, width in zip(cells, self.widths, strict=False):
-            if cell is not None and isinstance(cell.value, str):
-                look = cell.look
-                lines = look.lines(cell.value, width) if look.wrap else 1
-                height = max(height, lines * look.line_pt + 4)
-        return min(_MOST_ROW_PT, round(height, 1))
-
     @property
     def title_rows(self) -> tuple[int, int] | None:
         """Rows repeated on every printed page."""
@@ -134,9 +125,11 @@ class Page:
             yield b'<col min="%d" max="%d" width="%.2f" customWidth="1"/>' % (number, number, width)
         yield b"</cols><sheetData>"
         links: list[bytes] = []
-        looks: dict[Look, int] = {}
+        writer = _RowWriter(self.widths, styles, links)
+        blank = styles.look(self.blank) if self.blank else -1
         for number, (cells, height) in enumerate(self._rows, 1):
-            yield self._row(number, cells, height, styles, looks, links)
+            below = bool(self.heading_row) and number > self.heading_row
+            yield writer.row(number, cells, height, blank if below else -1)
         yield b"</sheetData>"
         yield self._tail(links).encode()
 
@@ -150,42 +143,6 @@ class Page:
             f'topLeftCell="{below}" activePane="bottomLeft" state="frozen"/>'
             f'<selection pane="bottomLeft" activeCell="{below}" sqref="{below}"/></sheetView></sheetViews>'
         )
-
-    def _row(
-        self,
-        number: int,
-        cells: list[PageCell | None],
-        height: float,
-        styles: Stylesheet,
-        looks: dict[Look, int],
-        links: list[bytes],
-    ) -> bytes:
-        written = []
-        below = bool(self.heading_row) and number > self.heading_row
-        blank = styles.look(self.blank) if below and self.blank else -1
-        for column, letters in enumerate(self._letters):
-            cell = cells[column] if column < len(cells) else None
-            name = f"{letters}{number}"
-            if cell is None:
-                if blank >= 0:
-                    written.append(f'<c r="{name}" s="{blank}"/>')
-                continue
-            style = looks.get(cell.look)
-            if style is None:
-                style = looks[cell.look] = styles.look(cell.look)
-            written.append(_cell(name, cell.value, style))
-            if cell.link and len(links) < LINKS_PER_SHEET:
-                links.append(
-                    b'<hyperlink ref="%s" location="%s" tooltip="%s"/>'
-                    % (name.encode(), escape_attribute(cell.link), escape_attribute(cell.tip or "Show it"))
-                )
-        # without customHeight, so that a program that fits rows to their text may still do so
-        size = f' ht="{height:g}" customHeight="1"' if height else f' ht="{self._fitted(cells):g}"'
-        return f'<row r="{number}"{size}>{"".join(written)}</row>'.encode()
-
-    @property
-    def _letters(self) -> list[str]:
-        return [column_letters(column) for column in range(len(self.widths))]
 
     def _tail(self, links: list[bytes]) -> str:
         parts = []
@@ -215,13 +172,59 @@ class Page:
         return "".join(parts) + "</worksheet>"
 
 
-def _cell(name: str, value: str | int | float | None, style: int) -> str:
-    if value is None or value == "":
-        return f'<c r="{name}" s="{style}"/>'
-    if isinstance(value, str):
-        text = xml_text(value)
-        return f'<c r="{name}" s="{style}" t="inlineStr"><is><t xml:space="preserve">{text}</t></is></c>'
-    return f'<c r="{name}" s="{style}"><v>{value!r}</v></c>'
+class _RowWriter:
+    """Writes rows of one page; what depends on look and column alone is worked out once."""
+
+    def __init__(self, widths: list[float], styles: Stylesheet, links: list[bytes]) -> None:
+        self._widths = widths
+        self._letters = [column_letters(column) for column in range(len(widths))]
+        self._styles = styles
+        self._links = links
+        self._known: dict[tuple[int, int], tuple[int, float]] = {}
+
+    def _look(self, look: Look, column: int) -> tuple[int, float]:
+        # by identity, as hashing a look costs more than writing a cell; the page keeps its looks alive
+        known = self._known.get((id(look), column))
+        if known is None:
+            room = look.room(self._widths[column]) if look.wrap else math.inf
+            known = self._known[id(look), column] = (self._styles.look(look), room)
+        return known
+
+    def row(self, number: int, cells: list[PageCell | None], height: float, blank: int) -> bytes:
+        """One row; `blank` is the style of cells without a value, -1 for none."""
+        written = []
+        fitted = _LEAST_ROW_PT
+        count = len(cells)
+        for column, letters in enumerate(self._letters):
+            cell = cells[column] if column < count else None
+            if cell is None:
+                if blank >= 0:
+                    written.append(f'<c r="{letters}{number}" s="{blank}"/>')
+                continue
+            value, look, link, tip = cell
+            style, room = self._look(look, column)
+            if isinstance(value, str):
+                if value and (len(value) > room or "\n" in value):
+                    lines = look.lines(value, self._widths[column]) if look.wrap else 1
+                    fitted = max(fitted, lines * look.line_pt + 4)
+                written.append(
+                    f'<c r="{letters}{number}" s="{style}" t="inlineStr"><is><t xml:space="preserve">'
+                    f"{xml_text(value)}</t></is></c>"
+                    if value
+                    else f'<c r="{letters}{number}" s="{style}"/>'
+                )
+            elif value is None:
+                written.append(f'<c r="{letters}{number}" s="{style}"/>')
+            else:
+                written.append(f'<c r="{letters}{number}" s="{style}"><v>{value!r}</v></c>')
+            if link and len(self._links) < LINKS_PER_SHEET:
+                self._links.append(
+                    b'<hyperlink ref="%s%d" location="%s" tooltip="%s"/>'
+                    % (letters.encode(), number, escape_attribute(link), escape_attribute(tip or "Show it"))
+                )
+        # fitted rows go without customHeight, so that a program that fits them itself may still do so
+        size = f' ht="{height:g}" customHeight="1"' if height else f' ht="{min(fitted, _MOST_ROW_PT):.1f}"'
+        return f'<row r="{number}"{size}>{"".join(written)}</row>'.encode()
 
 
 def _footer(text: str) -> str:

@@ -30,7 +30,7 @@ HASH = Look(size_pt=8, colour="55626B", wrap=False)
 TICK = Look(size_pt=12, across="center", wrap=False, border="thin")
 _HEADING = Look(bold=True, colour="FFFFFF", fill=_HEAD, border="thin", up="center")
 _SECTION = Look(size_pt=11, bold=True, fill=_BAND, wrap=False, up="center")
-UNDECIDED = Look(size_pt=8, bold=True, border="dashed", across="center", wrap=False)
+UNDECIDED = Look(size_pt=8, bold=True, border="thin", across="center", wrap=False)
 
 GRADE_LOOKS: dict[Grade, Look] = {
     "hold": Look(bold=True, fill=MARK_FILLS["hold"], border="thick", across="center", wrap=False),

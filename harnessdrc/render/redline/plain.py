@@ -67,16 +67,11 @@ def plain_parts(sheets: Sequence[SheetRows]) -> tuple[MemoryParts, list[str]]:
         name = unique_sheet_name(sheet.name, names)
         names.append(name)
         parts[f"xl/worksheets/sheet{number}.xml"] = writer.sheet(sheet, number == 1)
-        listed.append(
-            b'<sheet name="%s" sheetId="%d" r:id="rId%d"/>' % (escape_attribute(name), number, number)
-        )
+        listed.append(b'<sheet name="%s" sheetId="%d" r:id="rId%d"/>' % (escape_attribute(name), number, number))
         related.append(
-            f'<Relationship Id="rId{number}" Type="{_RELATIONSHIPS}/worksheet" '
-            f'Target="worksheets/sheet{number}.xml"/>'
+            f'<Relationship Id="rId{number}" Type="{_RELATIONSHIPS}/worksheet" Target="worksheets/sheet{number}.xml"/>'
         )
-        declared.append(
-            f'<Override PartName="/xl/worksheets/sheet{number}.xml" ContentType="{_SHEET_TYPE}"/>'
-        )
+        declared.append(f'<Override PartName="/xl/worksheets/sheet{number}.xml" ContentType="{_SHEET_TYPE}"/>')
     parts["xl/styles.xml"] = [styles.xml()]
     head = '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n'
     spreadsheet = "application/vnd.openxmlformats-officedocument.spreadsheetml"
@@ -216,8 +211,7 @@ def _columns(rows: Sequence[Sequence[CellValue]], columns: int) -> str:
                 if length > widths[index]:
                     widths[index] = length
     written = "".join(
-        f'<col min="{number}" max="{number}" width="{min(max(width + 2, _NARROWEST), _WIDEST)}" '
-        'customWidth="1"/>'
+        f'<col min="{number}" max="{number}" width="{min(max(width + 2, _NARROWEST), _WIDEST)}" customWidth="1"/>'
         for number, width in enumerate(widths, 1)
     )
     return f"<cols>{written}</cols>"

@@ -46,7 +46,8 @@ _STYLE = re.compile(rb"""(\ss\s*=\s*["'])([^"']*)""")
 _SELECTED = re.compile(rb"""(\stabSelected\s*=\s*["'])(?:1|true)(?=["'])""")
 _FIRST_VIEW = re.compile(rb"""\sworkbookViewId\s*=\s*["']\s*0*\s*["']""")
 _SPANS = re.compile(rb"""(\sspans\s*=\s*["'])\s*([0-9]+):([0-9]+)\s*(?=["'])""")
-_CONTENT = re.compile(rb"<(?:[^\s<>/:]+:)?[vtf](?:\s[^>]*)?>[^<]")
+_CONTENT = re.compile(rb"<(?:[^\s<>/:]+:)?[vt](?:\s[^>]*)?>[^<]")
+_FORMULA = re.compile(rb"<(?:[^\s<>/:]+:)?f[\s>]")
 _DEFAULT_WIDTH_PX, _DEFAULT_HEIGHT_PX = 64, 20
 
 
@@ -102,6 +103,7 @@ class SheetPart:
         self._gaps: dict[int, int] = {}
         self._wanted = set(rows)
         self._index_rows(self._wanted)
+        self._linkable: set[tuple[int, int]] = set()
         self._merged = Ranges()
         self._collect(b"mergeCells", b"mergeCell", self._merged)
         self._widths, self._column_styles = self._read_columns()
@@ -211,7 +213,7 @@ class SheetPart:
                     continue
                 end = self._searched.find(b"</" + self.prefix + b"c>", tag.end(), found.inner_end)
                 content = self._searched[tag.end() : end if end >= 0 else found.inner_end]
-                if _CONTENT.search(content):
+                if _CONTENT.search(content) or _FORMULA.search(content):
                     return column
         return 0
 
@@ -315,6 +317,7 @@ class SheetPart:
             if at is None:
                 missing.append(column)
             else:
+                self._note_content(number, column, at, row)
                 yield self._restyled(at, restyle)
         if missing:
             yield from self._fill_gaps(number, row, missing, styles)
@@ -330,6 +333,19 @@ class SheetPart:
                 return tag
             at = self._searched.find(needle, at + 1, row.inner_end)
         return None
+
+    def _note_content(self, number: int, column: int, tag: re.Match[bytes], row: _Row) -> None:
+        """Remember a cell that holds a value.
+
+        Only such cells get a link: cell libraries that read a link on an empty cell give its address as
+        the cell's value, and a list read back from the redline must have the values it had.
+        """
+        if not tag.group(2):
+            end = self._searched.find(b"</" + self.prefix + b"c>", tag.end(), row.inner_end)
+            if _CONTENT.search(self._searched, tag.end(), end if end >= 0 else row.inner_end) or (
+                self._data[tag.end() : end] != self._searched[tag.end() : end]
+            ):
+                self._linkable.add((number, column))
 
     def _restyled(self, tag: re.Match[bytes], restyle: Callable[[int], int]) -> Edit:
         attributes = tag.group(1)
@@ -349,6 +365,7 @@ class SheetPart:
         # a cell without a reference directly follows its neighbour, so no gap is ever in front of one
         for column in sorted(missing):
             if column in known:  # it is there, but says so in another way than r="C12"
+                self._note_content(number, column, known[column], row)
                 yield self._restyled(known[column], styles[column])
                 continue
             created = True
@@ -393,7 +410,7 @@ class SheetPart:
         for (row, column), change in sorted(changes.items(), key=lambda item: item[0]):
             if have + len(links) >= most:
                 break
-            if change.location and taken.find(row, column) is None:
+            if change.location and (row, column) in self._linkable and taken.find(row, column) is None:
                 links.append(
                     b'<%shyperlink ref="%s" location="%s" tooltip="%s"/>'
                     % (

@@ -138,9 +138,7 @@ class Stylesheet:
         if not code:
             return 0
         if code not in self._formats:
-            used = [
-                int(attribute(one.attributes, b"numFmtId") or 0) for one in self._found.get(b"numFmts", [])
-            ]
+            used = [int(attribute(one.attributes, b"numFmtId") or 0) for one in self._found.get(b"numFmts", [])]
             number = max([_FIRST_FREE_FORMAT - 1, *used]) + 1 + len(self._formats)
             quoted = code.replace("&", "&amp;").replace("<", "&lt;").replace('"', "&quot;")
             self._add(b"numFmts", f'<@numFmt numFmtId="{number}" formatCode="{quoted}"/>'.encode())
@@ -175,9 +173,7 @@ class Stylesheet:
     def _readable(self, font: int) -> int | None:
         """Index of a dark copy of a font that is too light; None if it is dark enough."""
         xml = self._xml(b"fonts", font)
-        found = re.search(
-            rb"<(?:[^\s<>/:]+:|@)?color((?:\s+[^\s=>/]+\s*=\s*(?:\"[^\"]*\"|'[^']*'))*)\s*/>", xml
-        )
+        found = re.search(rb"<(?:[^\s<>/:]+:|@)?color((?:\s+[^\s=>/]+\s*=\s*(?:\"[^\"]*\"|'[^']*'))*)\s*/>", xml)
         if found is None or not _is_light(found.group(1)):
             return None
         return self._add(b"fonts", xml[: found.start()] + _DARK_COLOUR + xml[found.end() :])

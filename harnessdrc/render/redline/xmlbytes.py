@@ -196,9 +196,7 @@ def children(searched: bytes, start: int, end: int) -> Iterator[Element]:
             if depth == 0:
                 if tag.group(2) != opened.group(2):
                     raise MalformedPartError("its tags do not pair up")
-                yield Element(
-                    opened.group(2), opened.start(), opened.end(), tag.start(), tag.end(), opened.group(3)
-                )
+                yield Element(opened.group(2), opened.start(), opened.end(), tag.start(), tag.end(), opened.group(3))
         elif tag.group(4):
             if depth == 0:
                 yield Element(tag.group(2), tag.start(), tag.end(), tag.end(), tag.end(), tag.group(3))

@@ -97,9 +97,7 @@ class PackageWriter:
         info.flag_bits = 0 if raw_name.isascii() else 0x800
         self._entry(info, raw_name, b"", b"", _FIXED_TIME, _FIXED_DATE, packed)
 
-    def add_raw(
-        self, info: zipfile.ZipInfo, raw_name: bytes, local_extra: bytes, pieces: Iterable[bytes]
-    ) -> None:
+    def add_raw(self, info: zipfile.ZipInfo, raw_name: bytes, local_extra: bytes, pieces: Iterable[bytes]) -> None:
         """Copy a compressed part with its time, attributes and extra fields."""
         year, month, day, hour, minute, second = info.date_time
         self._entry(
@@ -128,9 +126,7 @@ class PackageWriter:
         offset = self._at
         sizes = (info.CRC, info.compress_size, info.file_size)
         self._write(
-            _LOCAL.pack(
-                b"PK\x03\x04", 20, flags, info.compress_type, time, date, *sizes, len(name), len(local_extra)
-            )
+            _LOCAL.pack(b"PK\x03\x04", 20, flags, info.compress_type, time, date, *sizes, len(name), len(local_extra))
         )
         self._write(name + local_extra)
         before = self._at

@@ -11,7 +11,7 @@ from typing import Any
 
 from harnessdrc.datafiles import rulesets_folder
 from harnessdrc.errors import RulesetError
-from harnessdrc.rulesets_faults import Faults, found, nearest, quoted
+from harnessdrc.rulesets.faults import Faults, found, nearest, quoted
 
 __all__ = ["RulesetFile", "read_chain", "ruleset_path", "shipped_rulesets"]
 

@@ -6,9 +6,11 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from harnessdrc.rulesets_faults import Faults, did_you_mean, dotted, found, nearest, quoted
+from harnessdrc.rulesets.faults import Faults, did_you_mean, dotted, found, nearest, quoted
 
 __all__ = ["Draft", "Shape"]
+
+_MOST_UNKNOWN = 50
 
 
 @dataclass(slots=True)
@@ -47,12 +49,14 @@ class Shape:
     ) -> set[str]:
         """Tell of keys that are not known; the keys they were most likely meant to be."""
         meant = set()
-        for key in table:
-            if key not in known:
-                self._fault(where, did_you_mean(key, known), draft)
-                close = nearest(key, known)
-                if close is not None:
-                    meant.add(close)
+        unknown = [key for key in table if key not in known]
+        for key in unknown[:_MOST_UNKNOWN]:
+            self._fault(where, did_you_mean(key, known), draft)
+            close = nearest(key, known)
+            if close is not None:
+                meant.add(close)
+        if len(unknown) > _MOST_UNKNOWN:
+            self._fault(where, f"{len(unknown) - _MOST_UNKNOWN} further keys are not known here", draft)
         return meant
 
     def _tables(self, content: Mapping[str, Any], key: str) -> list[tuple[str, Mapping[str, Any]]]:

@@ -9,7 +9,7 @@ import typing
 from functools import lru_cache
 from typing import Any
 
-from harnessdrc.rulesets_faults import found, quoted
+from harnessdrc.rulesets.faults import found, quoted
 
 __all__ = ["LimitField", "WrongValue", "limit_fields", "limit_value", "number"]
 

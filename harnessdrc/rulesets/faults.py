@@ -26,14 +26,18 @@ class Faults:
 
     def __init__(self, main: str) -> None:
         self.main = main
-        self.sentences: list[str] = []
+        self._sentences: dict[str, None] = {}
 
     def add(self, file: str, where: str, sentence: str) -> None:
         """Add one fault at the dotted key `where` (empty for the whole file) of `file`."""
         parts = [file if file != self.main else "", where, sentence]
         text = ": ".join(part for part in parts if part)
-        if text not in self.sentences:
-            self.sentences.append(text)
+        self._sentences[text] = None
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """Every fault once, in the order found."""
+        return tuple(self._sentences)
 
 
 def quoted(text: str) -> str:

@@ -20,8 +20,8 @@ from typing import Any, Protocol
 
 from harnessdrc.errors import CommandError, RulesetError
 from harnessdrc.findings import Grade, Subject
-from harnessdrc.rulesets_faults import Faults, did_you_mean, quoted
-from harnessdrc.rulesets_files import read_chain, shipped_rulesets
+from harnessdrc.rulesets.faults import Faults, did_you_mean, quoted
+from harnessdrc.rulesets.files import read_chain, shipped_rulesets
 
 __all__ = [
     "CheckInfo",
@@ -189,7 +189,7 @@ def load_ruleset(
     RulesetError
         With every fault at once.
     """
-    from harnessdrc.rulesets_building import Building
+    from harnessdrc.rulesets.building import Building
 
     faults = Faults(name_or_path)
     chain = read_chain(name_or_path, faults)

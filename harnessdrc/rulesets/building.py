@@ -9,10 +9,10 @@ from typing import Any
 
 from harnessdrc.findings import GRADES
 from harnessdrc.rulesets import CheckInfo, Given, Rule, Ruleset, Scope, plain_unit
-from harnessdrc.rulesets_faults import Faults, did_you_mean, dotted, found, nearest, quoted
-from harnessdrc.rulesets_files import RulesetFile
-from harnessdrc.rulesets_limits import LimitField, WrongValue, limit_fields, limit_value, number
-from harnessdrc.rulesets_shape import Draft, Shape
+from harnessdrc.rulesets.faults import Faults, did_you_mean, dotted, found, nearest, quoted
+from harnessdrc.rulesets.files import RulesetFile
+from harnessdrc.rulesets.limits import LimitField, WrongValue, limit_fields, limit_value, number
+from harnessdrc.rulesets.shape import Draft, Shape
 
 __all__ = ["Building"]
 

@@ -1,0 +1,97 @@
+"""Frames of the forms whose rows are one object each, and the building of every frame."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from harnessdrc.intake.normalize_values import Columns
+from harnessdrc.tables.columns import FORMS
+from harnessdrc.tables.model import Table
+
+__all__ = ["EXTRA_COLUMNS", "FRAME_COLUMNS", "frame_of", "plain_frame", "table_of"]
+
+EXTRA_COLUMNS: dict[str, tuple[str, ...]] = {
+    "wires": ("from_open", "to_open", "colour_written", "core", "cores"),
+    "pins": ("unused",),
+}
+"""Columns that normalization adds to those of the form."""
+
+FRAME_COLUMNS: dict[str, tuple[str, ...]] = {
+    name: ("row", *(c.name for c in form.columns), *EXTRA_COLUMNS.get(name, ())) for name, form in FORMS.items()
+}
+"""Columns of the frame of each form, in order; ``row`` is the one-based sheet row."""
+
+
+def frame_of(form: str, values: Mapping[str, Sequence[Any]]) -> pd.DataFrame:
+    """Frame of a form from its columns; a column that is not given is ``None`` throughout.
+
+    Every column has dtype object, so that ``None`` stays ``None`` and nothing is turned into text or NaN.
+    """
+    count = len(values["row"])
+    block = np.empty((count, len(FRAME_COLUMNS[form])), dtype=object)
+    for j, name in enumerate(FRAME_COLUMNS[form]):
+        given = values.get(name)
+        if given is not None:
+            block[:, j] = _object_array(given)
+    return pd.DataFrame(block, columns=pd.Index(FRAME_COLUMNS[form], dtype=object), dtype=object)
+
+
+def _object_array(values: Sequence[Any]) -> np.ndarray[Any, np.dtype[Any]]:
+    out = np.empty(len(values), dtype=object)
+    out[:] = values
+    return out
+
+
+def table_of(columns: Columns, form: str, frame: pd.DataFrame, roles: Mapping[str, str] | None = None) -> Table:
+    """Table of a frame, with the sheet column of every value it can name.
+
+    Parameters
+    ----------
+    columns : Columns
+        The region the frame was read from.
+    form : str
+        Form of the table.
+    frame : DataFrame
+        From `frame_of`.
+    roles : mapping of str to str, optional
+        Column of the form → role of the region that gave it, where the two differ.
+    """
+    region = columns.region
+    cells: dict[str, int] = {}
+    headings: dict[str, str] = {}
+    for name in FRAME_COLUMNS[form]:
+        role = (roles or {}).get(name, name)
+        if role in region.columns:
+            cells[name] = region.columns[role]
+            headings[name] = region.headings.get(role, "")
+    if "colour" in cells:
+        cells["colour_written"] = cells["colour"]
+    heading_row = region.heading_rows[-1] if region.heading_rows else None
+    return Table(form, region.file, region.sheet, heading_row, cells, headings, frame)
+
+
+def plain_frame(columns: Columns) -> Table:
+    """Table of a form whose rows are one object each: components, fuses, earth points, straps ..."""
+    form = columns.region.form
+    values: dict[str, Sequence[Any]] = {"row": columns.data}
+    for column in FORMS[form].columns:
+        name = column.name
+        if name not in columns.region.columns:
+            continue
+        if column.value == "size":
+            values[name] = columns.sizes(name)
+        elif column.value == "length":
+            values[name] = columns.lengths(name)
+        elif column.value in ("current", "resistance", "capacitance"):
+            values[name] = columns.figures(name, column.value)
+        elif column.value == "flag":
+            values[name] = columns.flags(name)
+        elif column.value == "body":
+            values[name] = columns.lowered(name)
+        else:
+            values[name] = columns.texts(name, names=column.value in ("name", "cavity"), placeholders=not column.needed)
+    return table_of(columns, form, frame_of(form, values))

@@ -1,0 +1,215 @@
+"""Frames of wires: ends, colours, sizes, and one row per conductor."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from harnessdrc.intake.ends import split_ends
+from harnessdrc.intake.headings import vocabulary
+from harnessdrc.intake.normalize_colours import Colours, read_colours
+from harnessdrc.intake.normalize_frames import FRAME_COLUMNS, frame_of, table_of
+from harnessdrc.intake.normalize_values import Columns, Texts
+from harnessdrc.intake.recognize_rows import codes_from
+from harnessdrc.tables.model import Table
+
+__all__ = ["Ends", "read_end", "unused_word", "wire_attributes", "wires_table"]
+
+_NAMES = frozenset(FRAME_COLUMNS["wires"])
+_RESERVED = re.compile(r"\breserved\b", re.I)
+
+
+@dataclass(slots=True)
+class Ends:
+    """One end of every data row: item, cavity, and whether the wire is left open there."""
+
+    items: Texts
+    cavities: Texts
+    open: list[bool]
+
+
+def unused_word(text: str | None) -> bool:
+    """Whether a text says that nothing is connected: ``N/C``, ``spare``, ``reserved``, ``--``."""
+    return text is not None and (text.casefold() in vocabulary().values["unused"] or bool(_RESERVED.search(text)))
+
+
+def read_end(columns: Columns, side: str, *, item_role: str = "", split: bool = True) -> Ends:
+    """Items and cavities of one end.
+
+    Parameters
+    ----------
+    columns : Columns
+        The region.
+    side : {"from", "to"}
+        Which end.
+    item_role : str, optional
+        Role of the item where it isn't ``from_item`` or ``to_item``.
+    split : bool
+        Whether item and cavity in one cell are taken apart.
+    """
+    role = item_role or f"{side}_item"
+    items = columns.texts(role, names=True)
+    cavities = columns.texts(f"{side}_cavity", names=True, placeholders=True)
+    connectors = columns.texts(f"{side}_connector", names=True, placeholders=True)
+    if any(connectors):
+        items = _with_connectors(columns, side, items, connectors)
+    if columns.region.codes and role in columns.region.columns and f"{side}_code" not in columns.region.columns:
+        items = [None if t is None else codes_from(columns.region.codes, t) for t in items]
+    open_words = vocabulary().values["open_end"]
+    is_open = [t is not None and t.casefold() in open_words for t in items]
+    placeholders = {t for t in set(items) if t is not None and t in ("?", "??", "???", "tbd", "TBD", "-", "--", "–", "—", "N/A", "n/a")}
+    if placeholders:
+        items = [None if t in placeholders else t for t in items]
+    items = [None if flag else t for t, flag in zip(items, is_open, strict=True)]
+    if split:
+        items, cavities = _split(columns, role, f"{side}_cavity", items, cavities)
+    return Ends(items, cavities, is_open)
+
+
+def _with_connectors(columns: Columns, side: str, items: Texts, connectors: Texts) -> Texts:
+    """Items named by device and connector, where a device has several connectors."""
+    several: dict[str, set[str]] = {}
+    for item, connector in zip(items, connectors, strict=True):
+        if item is not None and connector is not None:
+            several.setdefault(item, set()).add(connector)
+    out: Texts = []
+    joined = 0
+    for item, connector in zip(items, connectors, strict=True):
+        if item is None or connector is None:
+            out.append(connector if item is None else item)
+        elif len(several[item]) > 1 and not connector.startswith(item):
+            out.append(f"{item} {connector}")
+            joined += 1
+        else:
+            out.append(connector if connector.startswith(item) else item)
+    if joined:
+        columns.assume("end", columns.heading(f"{side}_connector"), "device and connector together",
+                       "a device has several connectors", columns.place(f"{side}_connector"), joined)  # fmt: skip
+    return out
+
+
+def _split(columns: Columns, item_role: str, cavity_role: str, items: Texts, cavities: Texts) -> tuple[Texts, Texts]:
+    """Ends such as ``ECU:12`` taken apart where no cavity is given beside them."""
+    lone = {t for t, c in zip(items, cavities, strict=True) if t is not None and c is None}
+    parts = split_ends(lone)
+    if cavity_role in columns.region.columns:  # a column of its own: only the colon still speaks
+        parts = {text: pair for text, pair in parts.items() if ":" in text}
+    if not parts:
+        return items, cavities
+    items, cavities = list(items), list(cavities)
+    count, first = 0, 0
+    for i, text in enumerate(items):
+        if text is not None and cavities[i] is None and text in parts:
+            items[i], cavities[i] = parts[text]
+            first = first if count else i
+            count += 1
+    if count:
+        text = next(iter(sorted(parts)))
+        columns.assume("end", text, f"{parts[text][0]}, cavity {parts[text][1]}", "item and pin in one cell",
+                       columns.place(item_role, first), count)  # fmt: skip
+    return items, cavities
+
+
+_TEXT_ROLES = ("signal", "twist", "shield", "branch", "insulation", "from_terminal", "to_terminal", "option")
+
+
+def wire_attributes(columns: Columns) -> tuple[dict[str, list[Any]], Colours]:
+    """Everything of a wire but its ends, one value per data row."""
+    colours = read_colours(columns)
+    values: dict[str, list[Any]] = {
+        "wire": columns.texts("wire", names=True, placeholders=True),
+        "size": columns.sizes(),
+        "length_m": columns.lengths(),
+        "current_a": columns.figures("current_a", "current"),
+        "note": columns.texts("note"),
+        "colour_written": colours.written,
+    }
+    for role in _TEXT_ROLES:
+        values[role] = columns.texts(role, placeholders=role != "signal")
+    if any(colours.twist) and "twist" not in columns.region.columns:
+        values["twist"] = colours.twist
+    return values, colours
+
+
+def reserved_rows(columns: Columns, ends: Sequence[Texts], values: dict[str, list[Any]]) -> dict[int, str]:
+    """Data rows (by index) that stand for no wire: reserved, spare, not used.
+
+    A wire that is there but leads nowhere stays: its other end and its colour or number are given.
+    """
+    out: dict[int, str] = {}
+    real = [bool(w or c or s) for w, c, s in zip(values["wire"], values["colour_written"], values["size"], strict=True)]
+    open_words = vocabulary().values["open_end"]
+    suspects = {t for column in (*ends, values["signal"]) for t in set(column) if unused_word(t)}
+    if not suspects:
+        return out
+    for i in range(len(columns)):
+        for column in ends:
+            text = column[i]
+            if text is None or text not in suspects:
+                continue
+            folded = text.casefold()
+            if _RESERVED.search(text) or not (real[i] and (folded in open_words or not folded.isalpha())):
+                out[i] = "reserved, no wire"
+        signal = values["signal"][i]
+        if signal in suspects and not real[i]:
+            out[i] = "reserved, no wire"
+    return out
+
+
+def wires_table(columns: Columns) -> tuple[Table, dict[int, str]]:
+    """Table of a wire list, and the rows that are no wires with the reason."""
+    values, colours = wire_attributes(columns)
+    raw_ends = [columns.texts("from_item", names=True), columns.texts("to_item", names=True)]
+    reserved = reserved_rows(columns, raw_ends, values)
+    start, stop = read_end(columns, "from"), read_end(columns, "to")
+    values |= {
+        "row": columns.data,
+        "from_item": start.items, "from_cavity": start.cavities, "from_open": start.open,
+        "to_item": stop.items, "to_cavity": stop.cavities, "to_open": stop.open,
+    }  # fmt: skip
+    keep = [i for i in range(len(columns)) if i not in reserved]
+    frame = frame_of("wires", expand_cores(values, colours, keep))
+    roles = {
+        f"{side}_item": f"{side}_connector"
+        for side in ("from", "to")
+        if f"{side}_item" not in columns.region.columns
+    }
+    aside = {columns.data[i]: reason for i, reason in reserved.items()}
+    return table_of(columns, "wires", frame, roles), aside
+
+
+def expand_cores(
+    values: Mapping[str, Sequence[Any]],
+    colours: Colours,
+    keep: Sequence[int],
+    beside: Mapping[str, Sequence[Any]] | None = None,
+) -> dict[str, list[Any]]:
+    """Columns with one entry per conductor: a row "R+B" gives two, with the core of each.
+
+    Parameters
+    ----------
+    values : mapping of str to sequence
+        Column → one value per data row.
+    colours : Colours
+        Colours of the data rows.
+    keep : sequence of int
+        Indices of the data rows that give a wire, repeated where a row gives several.
+    beside : mapping of str to sequence, optional
+        Column → one value per entry of `keep`, in place of that of its row.
+    """
+    counts = [max(1, len(colours.codes[i])) for i in keep]
+    index = [i for i, count in zip(keep, counts, strict=True) for _ in range(count)]
+    out = {name: [column[i] for i in index] for name, column in values.items() if name in _NAMES}
+    for name, column in (beside or {}).items():
+        out[name] = [value for value, count in zip(column, counts, strict=True) for _ in range(count)]
+    codes: list[str | None] = []
+    cores: list[str | None] = []
+    for i in keep:
+        row = colours.codes[i]
+        codes += row or (None,)
+        cores += row if len(row) > 1 else (None,) * max(1, len(row))
+    out["colour"], out["core"] = codes, cores
+    out["cores"] = [colours.cores[i] for i in index]
+    return out

@@ -1,0 +1,264 @@
+"""The ways of saying from and to, and where a connector's name stands."""
+
+from __future__ import annotations
+
+import pytest
+from make_grids import ends, grid, only, pins, read, reasons
+
+
+@pytest.mark.parametrize(
+    "headings",
+    [
+        "From|From pin|To|To pin|Colour",
+        "From Conn|From Pin #|To Conn|To Pin #|Wire Color",
+        "Source|Source pin|Destination|Destination pin|COLOR",
+        "Connector A|Pin A|Connector B|Pin B|Col",
+        "Connector 1|Pin 1|Connector 2|Pin 2|Colour",
+        "End 1|Pin|End 2|Pin|Colour",
+        "From|Pin|To|Pin|Colour",
+        "Connector|Pin|Connector|Pin|Colour",
+        "von|Kammer von|nach|Kammer nach|Farbe",
+        "Von Stecker|Von Kammer|Nach Stecker|Nach Kammer|Aderfarbe",
+        "FROM :|FROM CAVITY|TO :|TO CAVITY|COLOURS",
+        "Side A Connector|Side A Pin|Side B Connector|Side B Pin|Wire colour",
+        "From\nconnector|From\ncavity|To\nconnector|To\ncavity|Colour ",
+    ],
+)
+def test_a_row_per_wire_under_many_headings(headings: str) -> None:
+    rows = [headings.split("|"), ["X1", 1, "C101", "A", "RD"], ["X1", 2, "C102", "B", "BK"], ["X2", 1, "C101", "C", "GN"]]
+    table = only(read(grid(rows)), "wires")
+    assert ends(table) == [("X1", "1", "C101", "A"), ("X1", "2", "C102", "B"), ("X2", "1", "C101", "C")]
+    assert list(table.frame["colour"]) == ["RD", "BK", "GN"]
+
+
+def test_columns_in_another_order_and_language() -> None:
+    table = only(
+        read(
+            """
+Querschnitt [mm²]|Länge (mm)|Farbe|Nach|Von|Leitung
+0,75|800|rt|Zündspule 1|Steuergerät|L1
+1,5|950|sw/ws|Massepunkt|Steuergerät|L2
+"""
+        ),
+        "wires",
+    )
+    assert ends(table) == [("Steuergerät", None, "Zündspule 1", None), ("Steuergerät", None, "Massepunkt", None)]
+    assert list(table.frame["colour"]) == ["RD", "BKWH"]
+    assert [s.csa_mm2 for s in table.frame["size"]] == [0.75, 1.5]
+    assert list(table.frame["wire"]) == ["L1", "L2"]
+
+
+def test_french_headings() -> None:
+    table = only(
+        read(
+            """
+Repère|Départ|Arrivée|Couleur|Section|Longueur (m)
+F1|Calculateur|Bobine 1|rouge|0,6|0,8
+F2|Calculateur|Masse moteur|noir|2|1,1
+"""
+        ),
+        "wires",
+    )
+    assert list(table.frame["colour"]) == ["RD", "BK"]
+    assert list(table.frame["length_m"]) == [0.8, 1.1]
+    assert list(table.frame["wire"]) == ["F1", "F2"]
+
+
+def test_a_row_per_pin_with_its_destination_gives_pins_and_wires() -> None:
+    reading = read(
+        """
+Connector|Pin|Signal|Destination|Colour
+X1|1|INJ 1|Injector 1|GN
+X1|2|INJ 2|Injector 2|YE
+X1|3|N/C||
+X1|4|CLT|CLT sensor:1|BU
+X1|5|||
+"""
+    )
+    table = only(reading, "pins")
+    assert pins(table)[3] == ("X1", "4", "CLT")
+    assert list(table.frame["unused"]) == [False, False, True, False, False]
+    assert ends(only(reading, "wires")) == [
+        ("X1", "1", "Injector 1", None),
+        ("X1", "2", "Injector 2", None),
+        ("X1", "4", "CLT sensor", "1"),
+    ]
+    assert list(only(reading, "wires").frame["wire"]) == [None] * 3
+
+
+def test_net_groups_filled_forward() -> None:
+    reading = read(
+        """
+Net|Connector|Pin
+Sensor ground|ECU|22
+|CLT|2
+|IAT|2
+CLT signal|ECU|23
+|CLT|1
+"""
+    )
+    table = only(reading, "pins")
+    assert list(table.frame["signal"]) == ["Sensor ground"] * 3 + ["CLT signal"] * 2
+    assert ends(only(reading, "wires")) == [
+        ("ECU", "22", "CLT", "2"),
+        ("ECU", "22", "IAT", "2"),
+        ("ECU", "23", "CLT", "1"),
+    ]
+    fill = [a for a in reading.assumptions if a.what == "filled forward"]
+    assert [(a.subject, a.count) for a in fill] == [("Net", 3)]
+
+
+def test_net_groups_under_signal_and_merged_cells() -> None:
+    rows = [
+        ["Signal", "Connector", "Pin"], ["12V", "Relay", 87], [None, "Coil 1", 1], [None, "Coil 2", 1],
+        ["GND", "Block", 1], [None, "Coil 1", 2],
+    ]  # fmt: skip
+    plain = read(grid(rows))
+    merged = read(grid(rows, merged=((2, 0, 4, 0), (5, 0, 6, 0))))
+    assert pins(only(plain, "pins")) == pins(only(merged, "pins"))
+    assert ends(only(plain, "wires")) == [("Relay", "87", "Coil 1", "1"), ("Relay", "87", "Coil 2", "1"), ("Block", "1", "Coil 1", "2")]
+
+
+def test_a_blank_signal_of_a_pin_list_is_not_filled() -> None:
+    reading = read(
+        """
+Signal|Connector|Pin
+INJ 1|X1|1
+|X1|2
+INJ 2|X1|3
+|X1|4
+"""
+    )
+    assert list(only(reading, "pins").frame["signal"]) == ["INJ 1", None, "INJ 2", None]
+    assert list(only(reading, "pins").frame["unused"]) == [False] * 4
+
+
+def test_a_column_per_device() -> None:
+    reading = read(
+        """
+Signal|ECU|Coil 1|CLT
+Coil 1 drive|12|A|
+CLT signal|20||1
+Sensor ground|21||2
+"""
+    )
+    assert ends(only(reading, "wires")) == [
+        ("ECU", "12", "Coil 1", "A"),
+        ("ECU", "20", "CLT", "1"),
+        ("ECU", "21", "CLT", "2"),
+    ]
+    assert len(only(reading, "pins").frame) == 6
+
+
+def test_connector_filled_forward() -> None:
+    reading = read("Connector|Pin|Signal\nX1|1|A\n|2|B\n|3|C\nX2|1|D\n|2|E")
+    assert [c for c, _, _ in pins(only(reading, "pins"))] == ["X1", "X1", "X1", "X2", "X2"]
+    assert [a.count for a in reading.assumptions if a.what == "filled forward"] == [3]
+
+
+def test_one_blank_end_is_a_fault_and_not_filled() -> None:
+    rows = [["Wire", "From", "To", "Colour"]] + [[f"W{i}", f"D{i}", "ECU", "RD"] for i in range(1, 9)]
+    rows[4][1] = None
+    table = only(read(grid(rows)), "wires")
+    assert list(table.frame["from_item"])[3] is None
+
+
+@pytest.mark.parametrize(
+    ("sheet", "rows", "name"),
+    [
+        ("Sheet1", "ECU pin|Signal\n1|INJ 1\n2|INJ 2", "ECU"),
+        ("X3", "Pin|Signal\n1|INJ 1\n2|INJ 2", "X3"),
+        ("ECU-A", "Pin #|Function|Wire colour\n1|INJ 1|RD\n2|INJ 2|BK", "ECU-A"),
+        ("Sheet1", "Connector X7|\nPin|Signal\n1|INJ 1\n2|INJ 2", "X7"),
+        ("Sheet1", "Mega|Function\nA0|CLT\nA1|IAT\nD3|INJ", "Mega"),
+    ],
+)
+def test_where_the_connector_is_named(sheet: str, rows: str, name: str) -> None:
+    reading = read(grid(rows, sheet=sheet))
+    assert {c for c, _, _ in pins(only(reading, "pins"))} == {name}
+    assert name in {a.value for a in reading.assumptions if a.what == "connector"}
+
+
+def test_pins_only_lists_give_wires_with_one_end() -> None:
+    reading = read(grid("Pin|Signal|Colour\n1|INJ 1|RD\n2|INJ 2|BK\n3||", sheet="X3"))
+    assert ends(only(reading, "wires")) == [("X3", "1", None, None), ("X3", "2", None, None)]
+
+
+def test_pins_with_colours_give_no_wires_beside_a_wire_list() -> None:
+    reading = read(
+        grid("Pin|Signal|Colour\n1|INJ 1|RD\n2|INJ 2|BK", sheet="X3"),
+        grid("From|To|Colour\nX3:1|Injector 1|RD\nX3:2|Injector 2|BK", sheet="Loom"),
+    )
+    assert len(only(reading, "wires").frame) == 2
+
+
+def test_direction_column_leaves_the_ends_as_they_are() -> None:
+    reading = read("Src|Dir|Dest|Signal\nECU|>|Injector 1|INJ 1\nECU|<|CLT sensor|CLT\nECU|<|IAT sensor|IAT")
+    assert ends(only(reading, "wires"))[1] == ("ECU", None, "CLT sensor", None)
+
+
+def test_ditto_marks() -> None:
+    reading = read('From|To|Colour|Note\nECU|Coil 1|RD|heat sleeve\n"|Coil 2|do.|”\nditto|Coil 3|BK|\nas above|Coil 4|-"-|same')
+    table = only(reading, "wires")
+    assert list(table.frame["from_item"]) == ["ECU"] * 4
+    assert list(table.frame["colour"]) == ["RD", "RD", "BK", "BK"]
+    assert list(table.frame["note"]) == ["heat sleeve", "heat sleeve", None, "heat sleeve"]
+    assert {a.subject: a.count for a in reading.assumptions if a.what == "ditto"} == {"From": 3, "Colour": 2, "Note": 2}
+
+
+def test_open_ends_are_kept_and_reserved_rows_set_aside() -> None:
+    reading = read(
+        """
+Wire|From|To|Colour|Signal
+1|ECU:3|open|bare|shield drain
+2|ECU:4|cut back|GN|
+3|ECU:5|reserved||
+4|ECU:6|spare||
+|ECU:7|N/C||
+6|ECU:8|CLT:1|BU|CLT
+"""
+    )
+    table = only(reading, "wires")
+    assert list(table.frame["wire"]) == ["1", "2", "6"]
+    assert list(table.frame["to_open"]) == [True, True, False]
+    assert list(table.frame["to_item"]) == [None, None, "CLT"]
+    assert [reasons(reading)[r] for r in (4, 5, 6)] == ["reserved, no wire"] * 3
+
+
+def test_pin_ranges_and_lists() -> None:
+    reading = read(grid("Pin|Signal\n1|A\n2-4|N/C\n5,6,7|12V\nD8-D10|spare\n11|\n12|B\n13|C\n14|D", sheet="X3"))
+    table = only(reading, "pins")
+    assert list(table.frame["cavity"])[:10] == ["1", "2", "3", "4", "5", "6", "7", "D8", "D9", "D10"]
+    assert list(table.frame["unused"])[:10] == [False, True, True, True, False, False, False, True, True, True]
+    assert list(table.frame["unused"])[10] is False  # blank is not the same as unused
+
+
+def test_pins_named_with_a_dash_are_no_ranges() -> None:
+    table = only(read(grid("Pin|Signal\n1-1|A\n1-2|B\n2-1|C\n2-2|D", sheet="X3")), "pins")
+    assert list(table.frame["cavity"]) == ["1-1", "1-2", "2-1", "2-2"]
+
+
+def test_misspelt_headings_are_taken_with_an_assumption() -> None:
+    reading = read("Wire|From|To|Colur|Lenght (mm)|Formerly\n1|ECU|Coil|RD|500|x9\n2|ECU|Pump|BK|600|x8")
+    table = only(reading, "wires")
+    assert list(table.frame["colour"]) == ["RD", "BK"]
+    assert list(table.frame["length_m"]) == [0.5, 0.6]
+    assert {a.subject for a in reading.assumptions if a.what == "heading"} == {"Colur", "Lenght (mm)"}
+    assert any("column F 'Formerly' not used" in note for note in reading.notes)
+
+
+def test_item_names_keep_their_dashes() -> None:
+    table = only(read("From|To|Colour\nCompressor – splice|INJ-1|RD\nINJ-2|Compressor – splice|RD"), "wires")
+    assert ends(table)[0] == ("Compressor – splice", None, "INJ-1", None)
+
+
+def test_device_and_connector_columns_at_both_ends() -> None:
+    rows = (
+        "From device|From connector|From pin|To device|To connector|To pin|Colour\n"
+        "ECU|A|1|Coil 1|C1|1|RD\nECU|B|1|Coil 2|C2|1|BK\nECU|B|2|Coil 2|C2|2|GN"
+    )
+    assert ends(only(read(rows), "wires")) == [
+        ("ECU A", "1", "Coil 1", "1"),
+        ("ECU B", "1", "Coil 2", "1"),
+        ("ECU B", "2", "Coil 2", "2"),
+    ]
