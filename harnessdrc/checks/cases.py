@@ -16,7 +16,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any, Literal
 
-__all__ = ["EXPECTED", "Case", "Cases", "cases_folder", "load_cases"]
+__all__ = ["EXPECTED", "Case", "Cases", "cases_folder", "cases_of", "load_cases"]
 
 Expect = Literal["finding", "silent", "undecided", "not_looked_at"]
 EXPECTED: tuple[Expect, ...] = ("finding", "silent", "undecided", "not_looked_at")
@@ -148,6 +148,12 @@ def load_cases(check: str, folder: Path | None = None) -> Cases | None:
             raise ValueError(f"{where}: this name stands twice; give each case its own.")
         cases[case.name] = case
     return Cases(check, tuple(cases.values()), str(content.get("never_undecided", "")))
+
+
+def cases_of(check: str) -> tuple[Case, ...]:
+    """Cases of a shipped check in the order of its file; empty for a check that has none."""
+    found = load_cases(check)
+    return found.cases if found else ()
 
 
 def _known(where: str, table: Mapping[str, Any], known: frozenset[str]) -> None:

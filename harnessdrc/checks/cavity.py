@@ -100,7 +100,7 @@ def _wired_at_listed(design: Design) -> list[Contact]:
     counts="wired cavities of connectors that have a pin list",
     subjects=lambda design, limits: [("cavity", design.label(c)) for c in _wired_at_listed(design)],
     reads=("from_cavity", "to_cavity", "connector", "cavity"),
-    says={"": "{wires} goes to {subject}, but the pin list of {connector} has no such cavity."},
+    says={"": "The pin list of {connector} does not have {subject}, where the wire list puts {wires}."},
     remedy={"": "Correct the cavity in the wire list, or add it to the pin list."},
 )
 def not_in_pin_list(design: Design, limits: None) -> Iterator[Outcome]:
@@ -137,7 +137,7 @@ def _used_pins(design: Design) -> list[Pin]:
         ("cavity", design.label(c)) for c in dict.fromkeys(p.contact for p in _used_pins(design))
     ],
     reads=("cavity", "signal"),
-    says={"": "{subject} is listed as not used ('{signal}'), but {wires} goes to it."},
+    says={"": "{subject} is listed as not used ('{signal}'), but the wire list puts {wires} in it."},
     remedy={"": "Correct the cavity of {wires}, or give the pin its signal in the pin list."},
 )
 def unused_but_wired(design: Design, limits: None) -> Iterator[Outcome]:

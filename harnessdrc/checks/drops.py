@@ -17,8 +17,9 @@ _AWG_SIZES = (*tuple(range(26, 3, -2)), 2, 1, 0, -1, -2, -3)
 
 
 def load_subjects(design: Design, limits: Any) -> list[Subject]:
-    """Every load of the design."""
-    return [load.device.subject for load in design.drops.loads]
+    """Every load of the design that has a return."""
+    drops = design.drops
+    return [load.device.subject for load in drops.loads if load.device not in drops.unreturned]
 
 
 def _larger(design: Design, worst: WireDrop, excess_v: float) -> str:

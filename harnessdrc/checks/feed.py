@@ -89,11 +89,15 @@ def two_supplies(design: Design, limits: None) -> Iterator[Outcome]:
         if len(supplies) < 2:
             continue
         (first, one), (second, other) = supplies[0], supplies[1]
-        marks = design.devices.mark(other, second) + design.devices.mark(one, first)
+        joining = design.net.wires_along(design.net.path(one, other))
+        marks: tuple[Mark, ...] = ()
+        if len(joining) > 2:
+            # Between two splices: the likeliest wire to be wrong.
+            middle = joining[len(joining) // 2]
+            marks = (Mark(middle.place.of("wire", "from_item"), "joins the two"),)
+        marks += design.devices.mark(other, second) + design.devices.mark(one, first)
         for name, contact in supplies[2:]:
             marks += design.devices.mark(contact, name)
-        for wire in design.net.wires_along(design.net.path(one, other)):
-            marks += (Mark(wire.place.of("wire", "from_item"), "joins them"),)
         yield Finding(
             subject,
             marks,

@@ -104,7 +104,7 @@ def one_point(design: Design, limits: OnePointLimits) -> Iterator[Outcome]:
             )
             continue
         points = {r.earth for r in star}
-        bodies = {design.devices.rigid(r.earth) for r in star} - {None}
+        bodies = {design.devices.rigid(r.earth) for r in star}
         away = [
             r
             for r in reached
@@ -113,11 +113,13 @@ def one_point(design: Design, limits: OnePointLimits) -> Iterator[Outcome]:
         if not away:
             continue
         first = away[0]
-        if limits.same_body_counts and design.devices.rigid(first.earth) is None:
+        # Two points may be one only where both bodies are known.
+        unknown = [r for r in (*away, *star) if design.devices.rigid(r.earth) is None]
+        if limits.same_body_counts and unknown:
             yield Undecided(
                 device.subject,
-                (f"body of earth point {design.label(first.earth)}",),
-                _earth_marks(design, first, "body not given"),
+                (f"body of earth point {design.label(unknown[0].earth)}",),
+                _earth_marks(design, unknown[0], "body not given"),
             )
             continue
         yield Finding(
@@ -132,6 +134,7 @@ def one_point(design: Design, limits: OnePointLimits) -> Iterator[Outcome]:
                 "wire": first.wire.name,
                 "way": design.grounds.way(first.start, first.earth),
             },
+            follows_from=("ground.two_paths", device.subject) if len(away) < len(reached) else None,
         )
 
 
@@ -178,14 +181,16 @@ def two_paths(design: Design, limits: TwoPathsLimits) -> Iterator[Outcome]:
     Source: common practice, no source.
     """
     causes: dict[frozenset[Contact], Subject] = {}
-    devices = sorted(_grounded(design, limits), key=lambda d: d is not design.devices.controller)
+    devices = sorted(_grounded(design, limits), key=lambda d: (d is not design.devices.controller, d.name))
     for device in devices:
         reached = design.grounds.reached(_power_grounds(design, device))
         case = rigid_body(device.body) if device.item.case_earthed else None
+        reached.sort(key=lambda r: design.devices.rigid(r.earth) is None)
         bodies = [design.devices.rigid(r.earth) for r in reached]
         if len(reached) + (case is not None) < 2:
             continue
-        if None in bodies:
+        different = {*bodies, case} - {None}
+        if len(different) < 2 and None in bodies:
             unknown = reached[bodies.index(None)]
             yield Undecided(
                 device.subject,
@@ -193,12 +198,15 @@ def two_paths(design: Design, limits: TwoPathsLimits) -> Iterator[Outcome]:
                 _earth_marks(design, unknown, "body not given"),
             )
             continue
-        if len({*bodies, case} - {None}) < 2:
+        if len(different) < 2:
             continue
         first = reached[0]
+        first_name = design.label(first.earth)
         key = frozenset(r.earth for r in reached)
         if case is not None and all(body != case for body in bodies):
-            second_text, second_name = f"its case on the {device.body}", f"the {device.body}"
+            second_text = f"its case on the {device.body}"
+            # The case stays where it is: it is the wire that can be moved.
+            first_name, second_name = f"the {device.body}", first_name
             loop = (
                 f"{design.grounds.way(first.start, first.earth)}; "
                 f"{design.grounds.strap_way(bodies[0] or '', case)}; its case"
@@ -220,7 +228,7 @@ def two_paths(design: Design, limits: TwoPathsLimits) -> Iterator[Outcome]:
             marks,
             {
                 "first": _earth_text(design, first),
-                "first_name": design.label(first.earth),
+                "first_name": first_name,
                 "second": second_text,
                 "second_name": second_name,
                 "wire": wire,

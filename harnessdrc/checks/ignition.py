@@ -25,6 +25,12 @@ def _return_contacts(design: Design, coil: Device) -> list[Contact]:
     return own or design.devices.with_role(coil, "coil ground", "power ground")
 
 
+def _way_back(design: Design, body: str) -> str:
+    """Way of the spark current from the plug's seat to the body at which a coil's return ends."""
+    rigid = rigid_body(body) or ""
+    return "the joint of head and block" if rigid == "engine" else design.grounds.strap_way("engine", rigid)
+
+
 def _earthed_coils(design: Design) -> list[Device]:
     return [coil for coil in design.devices.of_kind("coil") if _return_contacts(design, coil) or coil.item.case_earthed]
 
@@ -39,10 +45,13 @@ def _earthed_coils(design: Design) -> list[Device]:
         "": "The high-voltage return of {subject}, {contact}, ends at {earth} on the {body}: the spark "
         "current runs from the plug through {way_back} before it is back at the coil.",
         "open": "The high-voltage return of {subject}, {contact}, reaches no earth point.",
+        "case": "The high-voltage return of {subject}, its case, is on the {body}: the spark current runs from "
+        "the plug through {way_back} before it is back at the coil.",
     },
     remedy={
         "": "Take wire {wire} to an earth point on the cylinder head, beside the plugs.",
         "open": "Take {contact} to an earth point on the cylinder head, beside the plugs.",
+        "case": "Bolt {subject} to the cylinder head, or fit a short strap from its case to the head.",
     },
 )
 def high_voltage_return(design: Design, limits: ReturnLimits) -> Iterator[Outcome]:
@@ -70,11 +79,9 @@ def high_voltage_return(design: Design, limits: ReturnLimits) -> Iterator[Outcom
             yield Finding(
                 coil.subject,
                 design.devices.mark_device(coil),
-                {
-                    "contact": "its case", "earth": "its case", "body": coil.body, "wire": "",
-                    "way_back": design.grounds.strap_way("engine", rigid_body(coil.body) or ""),
-                },
-            )  # fmt: skip
+                {"body": coil.body, "way_back": _way_back(design, coil.body)},
+                variant="case",
+            )
             continue
         reached = design.grounds.reached(contacts)
         if not reached:
@@ -97,7 +104,6 @@ def high_voltage_return(design: Design, limits: ReturnLimits) -> Iterator[Outcom
             first = far[0]
             side = "from" if first.wire.a == first.earth else "to"
             body = bodies[reached.index(first)] or ""
-            same = rigid_body(body) == "engine"
             yield Finding(
                 coil.subject,
                 (
@@ -109,18 +115,17 @@ def high_voltage_return(design: Design, limits: ReturnLimits) -> Iterator[Outcom
                     "earth": design.label(first.earth),
                     "body": body,
                     "wire": first.wire.name,
-                    "way_back": "the joint of head and block"
-                    if same
-                    else design.grounds.strap_way("engine", rigid_body(body) or ""),
+                    "way_back": _way_back(design, body),
                 },
             )
         elif vague:
+            side = "from" if vague[0].wire.a == vague[0].earth else "to"
             yield Undecided(
                 coil.subject,
                 (f"body of earth point {design.label(vague[0].earth)}: head or block",),
                 (
                     *design.devices.mark(vague[0].start),
-                    Mark(vague[0].wire.place.of("to_item"), design.label(vague[0].earth)),
+                    Mark(vague[0].wire.place.of(f"{side}_item"), design.label(vague[0].earth)),
                 ),
             )
 

@@ -35,6 +35,20 @@ def _at_controller(design: Design, contact: Contact) -> Contact | None:
     return None
 
 
+def _return_wires(design: Design, device: Device) -> list[Wire]:
+    """Wires that carry a sensor's own current back: those on the way from its return to the controller.
+
+    Other sensors' wires on the same splice are not among them. A return that reaches no controller has
+    only the wires at its own pin.
+    """
+    wires: list[Wire] = []
+    for own in design.devices.with_role(device, *_RETURNS):
+        home = _at_controller(design, own)
+        way = design.net.wires_along(design.net.path(own, home)) if home else []
+        wires += way or design.net.wires_at.get(own, [])
+    return wires
+
+
 @check(
     "trigger.twisted_pair",
     counts="trigger sensors read by a controller",
@@ -78,11 +92,7 @@ def twisted_pair(design: Design, limits: None) -> Iterator[Outcome]:
             )
             continue
         signal = design.net.wires_along(design.net.path(contact, end))
-        returns: list[Wire] = []
-        for own in design.devices.with_role(device, *_RETURNS):
-            net = design.net.net(own)
-            members = set(net.contacts) if net else set()
-            returns += [w for w in design.harness.wires if w.a in members or w.b in members or own in (w.a, w.b)]
+        returns = _return_wires(design, device)
         if not listed and not groups:
             yield Undecided(
                 device.subject,

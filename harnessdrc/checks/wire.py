@@ -113,7 +113,7 @@ def duplicate_number(design: Design, limits: None) -> Iterator[Outcome]:
         marks = [Mark(w.place.of("wire", "from_item"), _ends(design, w)) for w in wires]
         yield Finding(
             ("wire number", number),
-            (marks[-1], *marks[:-1]),
+            tuple(marks),
             {
                 "number": number,
                 "count": len(wires),

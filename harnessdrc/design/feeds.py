@@ -83,25 +83,32 @@ class Feeds:
             if self.level.get(other, own + 1) <= own:
                 inside = element.a if self.net.net_of.get(element.a) == number else element.b
                 key = element.item if element.kind == "fuse" else f"net {other}"
-                found.setdefault(key, (element, inside))
+                # Of several the first by name, whatever the order of the rows.
+                if key not in found or (element.item, inside) < (found[key][0].item, found[key][1]):
+                    found[key] = (element, inside)
         return list(found.values())
 
     def supplies(self, number: int) -> list[tuple[str, Contact]]:
-        """Everything that makes a net live: ``(what, contact)``."""
+        """Everything that makes a net live: ``(what, contact)``, by name.
+
+        A fuse feeds one net, so its name is enough; of anything else the terminal is named too, since
+        two terminals of one relay or controller feed two nets.
+        """
+        label = self.net.harness.label
         supplies: list[tuple[str, Contact]] = []
         seen: set[str] = set()
-        for contact in self.net.nets[number].contacts:
+        for contact in sorted(self.net.nets[number].contacts):
             device = self.devices.owner(contact)
             role = self.roles.of.get(contact)
             if device is None or device.key in seen:
                 continue
             if device.kind == "battery" and role == "battery feed":
-                supplies.append((f"battery {device.name}", contact))
+                supplies.append((f"battery {label(contact)}", contact))
                 seen.add(device.key)
             elif device.kind == "controller" and role == "sensor supply":
-                supplies.append((f"sensor supply of {device.name}", contact))
+                supplies.append((f"sensor supply {label(contact)}", contact))
                 seen.add(device.key)
         for element, inside in self.feeders(number):
-            name = self.net.harness.items[element.item].name
+            name = self.net.harness.items[element.item].name if element.kind == "fuse" else label(inside)
             supplies.append((f"{element.kind} {name}", inside))
         return sorted(supplies)

@@ -111,8 +111,7 @@ def _mixed_or_windows(data: bytes) -> Decoded:
     kept = sum(c > "\x7f" for c in as_utf8) - foreign
     if kept > foreign:
         text = "".join(
-            bytes([ord(c) - 0xDC00]).decode("cp1252", "replace") if "\udc80" <= c <= "\udcff" else c
-            for c in as_utf8
+            bytes([ord(c) - 0xDC00]).decode("cp1252", "replace") if "\udc80" <= c <= "\udcff" else c for c in as_utf8
         )
         return Decoded(
             text,

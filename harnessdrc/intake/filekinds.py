@@ -48,6 +48,7 @@ _SIGNATURES: tuple[tuple[bytes, str, str], ...] = (
     (b"\0\0\x02\0\x06\x04", "a Lotus 1-2-3 workbook", _SAVE_AS_XLSX),
     (b"\0\0\x1a\0", "a Lotus 1-2-3 workbook", _SAVE_AS_XLSX),
 )
+_TEXTUAL_SIGNATURES = (b"%PDF-", b"{\\rtf")
 _OLD_BIFF = re.compile(rb"\x09[\x00\x02\x04\x08][\x04-\x10]\x00", re.DOTALL)
 _MARKUP = re.compile(
     rb"\s*(?:<!--.*?-->\s*)*<(?:!doctype\s+html|html|head|body|table|meta|style)\b", re.DOTALL | re.IGNORECASE
@@ -77,7 +78,8 @@ def kind_of(data: bytes, file: str) -> tuple[Content, Package | CompoundDocument
         _check_compound(document, file)
         return "xls", document
     for signature, name, remedy in _SIGNATURES:
-        if data.startswith(signature) and (signature != b"BM" or looks_binary(data)):
+        # A list may begin with a wire named BM1 or AC1015: only what goes on as binary data is a picture.
+        if data.startswith(signature) and (signature in _TEXTUAL_SIGNATURES or looks_binary(data)):
             raise _looks_like(file, name, remedy)
     if _OLD_BIFF.match(data):
         raise _looks_like(file, "a workbook of a very old format (Excel 4 or before)", _SAVE_AS_XLSX)
@@ -99,15 +101,11 @@ def _zip_kind(package: Package) -> Content:
             return "ods"
         if kind.startswith("application/vnd.oasis.opendocument"):
             word = kind.rpartition(".")[2].partition("-")[0]
-            raise _looks_like(
-                package.file, f"an OpenDocument {word}", "Copy its table into a workbook and give that."
-            )
+            raise _looks_like(package.file, f"an OpenDocument {word}", "Copy its table into a workbook and give that.")
     if any(name.endswith("xl/workbook.bin") for name in names):
         raise _looks_like(package.file, "a binary workbook (.xlsb)", _SAVE_AS_XLSX)
     if any(name.startswith("index/") and name.endswith(".iwa") for name in names) or "index.zip" in names:
-        raise _looks_like(
-            package.file, "a Numbers document", "Export it from Numbers as .xlsx and give that file."
-        )
+        raise _looks_like(package.file, "a Numbers document", "Export it from Numbers as .xlsx and give that file.")
     if any(name.startswith("word/") for name in names):
         raise _looks_like(package.file, "a Word document", "Copy its table into a workbook and give that.")
     if any(name.startswith("ppt/") for name in names):

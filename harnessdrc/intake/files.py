@@ -114,9 +114,7 @@ def open_file(path: Path, *, file: str | None = None) -> OpenedFile:
     kind: FileKind
     notes: tuple[Assumption, ...]
     if content == "text" or container is None:
-        grid, kind, notes = read_delimited(
-            data, name, path.stem, tabs_expected=path.suffix.lower() in (".tsv", ".tab")
-        )
+        grid, kind, notes = read_delimited(data, name, path.stem, tabs_expected=path.suffix.lower() in (".tsv", ".tab"))
         grids = [grid]
     else:
         from harnessdrc.intake.spreadsheets import read_workbook
@@ -149,9 +147,7 @@ def _names(paths: Sequence[Path]) -> dict[Path, str]:
         taken: dict[str, list[Path]] = {}
         for path, name in shown.items():
             taken.setdefault(name.casefold(), []).append(path)
-        deepen = [
-            path for same in taken.values() if len(same) > 1 for path in same if depth[path] < len(path.parts)
-        ]
+        deepen = [path for same in taken.values() if len(same) > 1 for path in same if depth[path] < len(path.parts)]
         if not deepen:
             return shown
         for path in deepen:
@@ -216,8 +212,7 @@ def _require_regular(status: os.stat_result, path: Path) -> None:
 def _require_size(size_bytes: int, name: str) -> None:
     if size_bytes > limits.MAX_FILE_BYTES:
         raise FileUnreadableError(
-            f"the file has {size_bytes / 1024**2:,.0f} MiB; up to"
-            f" {limits.MAX_FILE_BYTES // 1024**2} MiB can be read.",
+            f"the file has {size_bytes / 1024**2:,.0f} MiB; up to {limits.MAX_FILE_BYTES // 1024**2} MiB can be read.",
             file=name,
             remedy="Give a file that holds only the wire list.",
         )
@@ -260,9 +255,7 @@ def _missing(path: Path) -> FileUnreadableError:
     folded = {name.casefold(): name for name in names}
     wanted = path.name.casefold()
     near = [folded[name] for name in difflib.get_close_matches(wanted, folded, n=3, cutoff=0.6)]
-    near += [
-        name for name in names if Path(name).stem.casefold() == path.stem.casefold() and name not in near
-    ]
+    near += [name for name in names if Path(name).stem.casefold() == path.stem.casefold() and name not in near]
     if near:
         remedy = f"Nearest names in that folder: {', '.join(near[:4])}."
     else:

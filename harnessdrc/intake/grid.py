@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import dataclass
+from math import isfinite
 from pathlib import Path
 from typing import Literal, TypeAlias
 
 from harnessdrc.tables.model import Assumption
 
-__all__ = ["Cell", "FileKind", "Grid", "OpenedFile"]
+__all__ = ["Cell", "FileKind", "Grid", "OpenedFile", "number"]
 
 Cell: TypeAlias = (
     str | int | float | bool | datetime.datetime | datetime.date | datetime.time | datetime.timedelta | None
@@ -22,6 +23,16 @@ Cell: TypeAlias = (
 
 FileKind: TypeAlias = Literal["xlsx", "xlsm", "xls", "ods", "csv", "tsv"]
 """What a file is by its content, whatever its name says."""
+
+
+_LARGEST_EXACT = 2.0**53
+
+
+def number(value: float) -> int | float | str:
+    """A spreadsheet's number as a cell: whole ones as `int` where exact, those that are no number as text."""
+    if value.is_integer():
+        return int(value) if -_LARGEST_EXACT < value < _LARGEST_EXACT else value
+    return value if isfinite(value) else str(value)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,12 +12,16 @@ __all__ = [
     "MAX_RATIO",
     "MAX_ROWS",
     "MAX_SHEETS",
+    "MAX_TEXT_BYTES",
     "MAX_UNPACKED_BYTES",
     "MAX_ZIP_PARTS",
 ]
 
 MAX_FILE_BYTES = 512 * 1024**2
 """Size of a file as it stands on disk."""
+
+MAX_TEXT_BYTES = 256 * 1024**2
+"""Size of a delimited text, which takes several times that while read."""
 
 MAX_UNPACKED_BYTES = 1024**3
 """All parts of a workbook together, unpacked."""

@@ -40,6 +40,9 @@ _FIGURES: dict[str, Callable[[str, str | None], float]] = {
 }  # fmt: skip
 
 
+_MINUS = frozenset(("-", "\u2212", "–"))
+
+
 class Columns:
     """The data rows of one region, column by column.
 
@@ -140,7 +143,7 @@ class Columns:
                     text = None
                 elif text.casefold() in dittos:
                     marks.add(value)
-                elif placeholders and is_placeholder(text):
+                elif placeholders and is_placeholder(text) and not (text in _MINUS and self._has_poles(role)):
                     blanked.add(value)
                     text = None
             known[value] = text
@@ -158,6 +161,16 @@ class Columns:
         if role in self.region.fill:
             self._fill(role, out)
         return out
+
+    def _has_poles(self, role: str) -> bool:
+        """Whether a dash in a column of cavities is a negative terminal: some ``+`` stands there too."""
+        if not role.endswith("cavity"):
+            return False
+        return any(
+            "+" in {text_of(value) for value in self.raw(name)}
+            for name in ("cavity", "from_cavity", "to_cavity")
+            if name in self.region.columns
+        )
 
     def _note_placeholders(self, role: str, raw: Sequence[Any], blanked: set[Any]) -> None:
         if not self._once("placeholder", role):

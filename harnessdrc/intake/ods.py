@@ -10,10 +10,11 @@ from __future__ import annotations
 
 import datetime
 import re
+from math import isfinite
 from xml.parsers import expat
 
 from harnessdrc.intake import limits
-from harnessdrc.intake.grid import Cell, Grid
+from harnessdrc.intake.grid import Cell, Grid, number
 from harnessdrc.intake.package import Package, damaged, password_protected, too_large
 from harnessdrc.places import cell_name
 
@@ -28,9 +29,7 @@ _CALC = "urn:org:documentfoundation:names:experimental:calc:xmlns:calcext:1.0 "
 _CELLS = frozenset({_TABLE + "table-cell", _TABLE + "covered-table-cell"})
 _SKIPPED = frozenset({_OFFICE + "annotation", _TEXT + "ruby-text", _TEXT + "note"})
 _BLANKS = re.compile("[ \t\r\n]+")
-_DURATION = re.compile(
-    r"(-?)P(?:(\d{1,9})D)?(?:T(?:(\d{1,9})H)?(?:(\d{1,9})M)?(?:(\d{1,9})(?:[.,](\d{1,18}))?S)?)?"
-)
+_DURATION = re.compile(r"(-?)P(?:(\d{1,9})D)?(?:T(?:(\d{1,9})H)?(?:(\d{1,9})M)?(?:(\d{1,9})(?:[.,](\d{1,18}))?S)?)?")
 _DAY = datetime.timedelta(days=1)
 
 
@@ -182,9 +181,7 @@ class _Reader:
             return
         number = len(self._rows) + self._empty_rows + repeat
         if number > limits.MAX_ROWS:
-            raise damaged(
-                self._file, f"a cell stands in row {number:,}, which no sheet has", sheet=self._sheet
-            )
+            raise damaged(self._file, f"a cell stands in row {number:,}, which no sheet has", sheet=self._sheet)
         self._cells += self._row_cells * repeat
         self._area += len(row) * repeat
         if self._cells > limits.MAX_CELLS or self._area > limits.MAX_BOX_CELLS:
@@ -208,18 +205,14 @@ class _Reader:
             wide = _count(attributes.get(_TABLE + "number-columns-spanned"))
             high = _count(attributes.get(_TABLE + "number-rows-spanned"))
             if wide > 1 or high > 1:
-                self._merged.append(
-                    (row_number, self._column, row_number + high - 1, self._column + wide - 1)
-                )
+                self._merged.append((row_number, self._column, row_number + high - 1, self._column + wide - 1))
         if value is None:
             if _TABLE + "formula" in attributes and _OFFICE + "value-type" not in attributes:
                 self._without_value.append(cell_name(row_number, self._column))
             self._column += repeat
             return
         if self._column + repeat > limits.MAX_COLUMNS:
-            raise damaged(
-                self._file, "a cell stands beyond column XFD, the last a sheet has", sheet=self._sheet
-            )
+            raise damaged(self._file, "a cell stands beyond column XFD, the last a sheet has", sheet=self._sheet)
         self._row.extend([None] * (self._column - len(self._row)))
         self._row.extend([value] * repeat)
         self._column += repeat
@@ -229,9 +222,9 @@ class _Reader:
         kind = attributes.get(_OFFICE + "value-type")
         if attributes.get(_CALC + "value-type") != "error":
             if kind in ("float", "percentage", "currency"):
-                number = float(attributes.get(_OFFICE + "value", "nan"))
-                if number == number:
-                    return int(number) if number.is_integer() and abs(number) < 2**53 else number
+                value = float(attributes.get(_OFFICE + "value", "nan"))
+                if isfinite(value):
+                    return number(value)
             elif kind == "boolean":
                 return attributes.get(_OFFICE + "boolean-value") == "true"
             elif kind == "date":
@@ -246,9 +239,8 @@ class _Reader:
         try:
             return self._known[text]
         except KeyError:
-            value = text if text.strip() else None
-            self._known[text] = value
-            return value
+            kept = self._known[text] = text if text.strip() else None
+            return kept
 
 
 def _count(text: str | None) -> int:

@@ -56,9 +56,7 @@ def password_protected(file: str) -> FileUnreadableError:
     return FileUnreadableError("the workbook is protected by a password.", file=file, remedy=PASSWORD_REMEDY)
 
 
-def too_large(
-    file: str, detail: str, *, sheet: str = "", cell: str = "", remedy: str = ""
-) -> FileUnreadableError:
+def too_large(file: str, detail: str, *, sheet: str = "", cell: str = "", remedy: str = "") -> FileUnreadableError:
     """Error for a file that would take more memory than any wire list needs."""
     return FileUnreadableError(
         f"the file is too large to be a wire list: {detail}.",
@@ -145,12 +143,10 @@ class Package:
         while chunk := part.read(_CHUNK_BYTES):
             self._left_bytes -= len(chunk)
             if self._left_bytes < 0:
-                raise too_large(
-                    self.file, f"it unpacks to more than {limits.MAX_UNPACKED_BYTES // 1024**2:,} MiB"
-                )
+                raise too_large(self.file, f"it unpacks to more than {limits.MAX_UNPACKED_BYTES // 1024**2:,} MiB")
             yield chunk
 
-    def read(self, name: str, limit_bytes: int = 64 * 1024**2) -> bytes:
+    def read(self, name: str, limit_bytes: int = 16 * 1024**2) -> bytes:
         """A whole part; for parts that are small by nature."""
         pieces: list[bytes] = []
         for piece in self.chunks(name):

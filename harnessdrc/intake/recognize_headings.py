@@ -55,11 +55,14 @@ class HeadRow:
         From left to right.
     titles : mapping of int to str
         Column → text over a group of headings, where it is no part of them: a connector's name.
+    title_row : int
+        One-based row of the titles, 0 where they stand in the heading rows or there are none.
     """
 
     rows: tuple[int, ...]
     cells: tuple[HeadCell, ...]
     titles: dict[int, str] = field(default_factory=dict)
+    title_row: int = 0
 
     @property
     def known(self) -> int:
@@ -174,7 +177,8 @@ def find_heading_rows(
         head = _with_units_row(rows, head)
         head = replace(head, cells=_without_typos(head.cells))
         if not head.titles:
-            head = replace(head, titles=_titles_above(rows, head, across))
+            titles, title_row = _titles_above(rows, head)
+            head = replace(head, titles=titles, title_row=title_row)
         found.append(head)
         skip_to = head.rows[-1]
     return found
@@ -282,17 +286,20 @@ def _without_typos(cells: Sequence[HeadCell]) -> tuple[HeadCell, ...]:
     return tuple(out)
 
 
-def _titles_above(rows: Rows, head: HeadRow, across: dict[tuple[int, int], int]) -> dict[int, str]:
-    """Lone texts in the row above the headings: the names of the connectors below them."""
+def _titles_above(rows: Rows, head: HeadRow) -> tuple[dict[int, str], int]:
+    """Lone texts in the row above the headings, the names of the connectors below them, and that row."""
     top = head.rows[0] - 1
     for i in range(top - 1, max(top - 3, -1), -1):
-        filled = {j: text_of(v) or "" for j, v in enumerate(rows[i]) if v is not None}
+        filled = {j: v for j, v in enumerate(rows[i]) if v is not None}
         if not filled:
             continue
-        if len(filled) > max(1, len(head.cells) // 2):
-            return {}
-        return {j: text for j, text in filled.items() if len(text) <= 40}
-    return {}
+        texts = {j: text_of(v) or "" for j, v in filled.items() if isinstance(v, str)}
+        if len(texts) < len(filled) or len(filled) > max(1, len(head.cells) // 2):
+            return {}, 0
+        if any(len(text) > 40 or text.isdigit() for text in texts.values()):
+            return {}, 0
+        return texts, i + 1
+    return {}, 0
 
 
 # --- side by side -----------------------------------------------------------------------------------

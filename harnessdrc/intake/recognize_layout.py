@@ -53,6 +53,7 @@ class Layout:
 
 # --- which form -------------------------------------------------------------------------------------
 
+_TERMINAL_OR_PIN = frozenset(("terminal", "terminals", "contact", "contacts"))
 _WIREY = frozenset(("wire", "colour", "size", "length"))
 
 
@@ -68,6 +69,9 @@ def form_of(cells: Sequence[HeadCell]) -> str | None:
     lead = next((c.heading.concepts[0] for c in cells if c.heading.concepts), "")
     first = {concept for side, concept in seen if not side}
     ends = Counter(concept for side, concept in seen if not side and concept in ("cavity", "connector", "item"))
+    doubtful = sum(1 for c in cells if not c.heading.side and c.heading.key in _TERMINAL_OR_PIN)
+    if ends["cavity"] > doubtful:
+        ends["cavity"] -= doubtful
     if sides == {"from", "to"}:
         if "strap" in may:
             return "straps"

@@ -137,7 +137,7 @@ def _region(
     for later in heads[index + 1 :]:
         low, high = _span(later.cells)
         if low <= right and high >= left:
-            last = later.rows[0] - 1
+            last = (later.title_row or later.rows[0]) - 1
             break
     layout = resolve(segment, _sampler(rows, first - 1, last))
     if layout is None:

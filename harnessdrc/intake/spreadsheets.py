@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 from harnessdrc.errors import HarnessdrcError
 from harnessdrc.intake import limits
-from harnessdrc.intake.grid import Cell, FileKind, Grid
+from harnessdrc.intake.grid import Cell, FileKind, Grid, number
 from harnessdrc.intake.ods import read_ods
 from harnessdrc.intake.ole import CompoundDocument
 from harnessdrc.intake.package import Package, damaged, password_protected, printable, too_large
@@ -29,7 +29,6 @@ if TYPE_CHECKING:
 
 __all__ = ["read_workbook"]
 
-_LARGEST_EXACT = 2.0**53
 _STDERR_LOCK = threading.Lock()
 
 
@@ -130,8 +129,8 @@ def _rows(sheet: CalamineSheet) -> list[list[Cell]]:
                 except KeyError:
                     text = known[value] = value if value.strip() else None
                     row.append(text)
-            elif kind is float and value.is_integer() and -_LARGEST_EXACT < value < _LARGEST_EXACT:
-                row.append(int(value))
+            elif kind is float:
+                row.append(number(value))
             else:
                 row.append(value)
         while row and row[-1] is None:

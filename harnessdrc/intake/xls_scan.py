@@ -61,9 +61,7 @@ def scan_xls(document: CompoundDocument, file: str) -> tuple[WorkbookFacts, byte
     except DamagedContainerError as fault:
         raise damaged(file, "its workbook stream is cut short") from fault
     patched = bytearray(stream)
-    walks = [
-        (name, _walk_sheet(stream, start, file, name, patched)) for name, start in _bound_sheets(stream, file)
-    ]
+    walks = [(name, _walk_sheet(stream, start, file, name, patched)) for name, start in _bound_sheets(stream, file)]
     formulas = sum(walk.formulas for _, walk in walks)
     # An empty text is also what IF(...; "") saves, so results count as never calculated only where no
     # formula of the workbook has one and the file lacks the summary that spreadsheet programs write.

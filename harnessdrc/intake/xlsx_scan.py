@@ -66,7 +66,7 @@ _FORMULA = re.compile(
 _ERROR = re.compile(
     rb'<c r="([A-Za-z]+)([0-9]+)"[^>]*?\st="e"[^>]*>\s*(?:<f\b[^>]*?(?:/>|>[^<]*</f>)\s*)?<v>([^<]*)</v>'
 )
-_ODD = (b"<c\n", b"<c\t", b"<c\r", b':c r="')
+_ODD = (b"<c>", b"<c/>", b"<c\n", b"<c\t", b"<c\r", b':c r="')
 
 
 def scan_xlsx(package: Package) -> WorkbookFacts:
@@ -212,9 +212,7 @@ class _Box:
     def take_column(self, column: int) -> None:
         """Widen to a zero-based column."""
         if not 0 <= column < limits.MAX_COLUMNS:
-            raise damaged(
-                self._file, "a cell stands beyond column XFD, the last a sheet has", sheet=self._sheet
-            )
+            raise damaged(self._file, "a cell stands beyond column XFD, the last a sheet has", sheet=self._sheet)
         self._left, self._right = min(self._left, column), max(self._right, column)
 
     def check(self) -> None:
@@ -301,9 +299,7 @@ class _SheetParser:
                 self.formulas.append(cell_name(self._row, self._column))
 
 
-def _scan_oddly_written(
-    package: Package, part: str, sheet: str
-) -> tuple[int, list[tuple[int, int, str]], list[str]]:
+def _scan_oddly_written(package: Package, part: str, sheet: str) -> tuple[int, list[tuple[int, int, str]], list[str]]:
     parser = expat.ParserCreate()
     parser.buffer_text = True
     found = _SheetParser(package.file, sheet)

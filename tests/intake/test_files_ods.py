@@ -21,9 +21,7 @@ from harnessdrc.intake.grid import Grid
 
 
 def sheet(*rows: str, name: str = "S", inside: str = "") -> str:
-    body = "".join(
-        row if row.startswith("<") else f"<table:table-row>{row}</table:table-row>" for row in rows
-    )
+    body = "".join(row if row.startswith("<") else f"<table:table-row>{row}</table:table-row>" for row in rows)
     return f'<table:table table:name="{name}">{inside}{body}</table:table>'
 
 
@@ -160,10 +158,10 @@ def test_hidden_sheets_drawings_and_formulas_without_value(tmp_path: Path) -> No
         '<style:style style:name="ta2" style:family="table">'
         '<style:table-properties table:display="false"/></style:style>'
     )
-    shapes = "<table:shapes><draw:frame><draw:text-box><text:p>face</text:p></draw:text-box></draw:frame></table:shapes>"
-    hidden = sheet(row(text_cell("old")), name="Old").replace(
-        "<table:table ", '<table:table table:style-name="ta2" '
+    shapes = (
+        "<table:shapes><draw:frame><draw:text-box><text:p>face</text:p></draw:text-box></draw:frame></table:shapes>"
     )
+    hidden = sheet(row(text_cell("old")), name="Old").replace("<table:table ", '<table:table table:style-name="ta2" ')
     first, second = read(
         tmp_path,
         sheet(row(text_cell("a"), '<table:table-cell table:formula="of:=1+1"/>'), name="A", inside=shapes),
@@ -205,7 +203,7 @@ def test_drawings_only(tmp_path: Path) -> None:
     ],
 )
 def test_cells_outside_any_sheet(tmp_path: Path, body: str) -> None:
-    with pytest.raises(FileUnreadableError, match="which no sheet has|the last a sheet has"):
+    with pytest.raises(FileUnreadableError, match=r"which no sheet has|the last a sheet has"):
         read(tmp_path, sheet(body))
 
 

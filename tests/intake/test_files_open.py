@@ -181,9 +181,7 @@ def test_a_file_that_disappears_before_it_is_opened(tmp_path: Path, monkeypatch:
     assert "no such file" in refused(path)
 
 
-def test_a_file_swapped_for_a_folder_before_it_is_opened(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_file_swapped_for_a_folder_before_it_is_opened(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = put(tmp_path, "loom.csv", LIST)
     real = os.open
     monkeypatch.setattr(files_module.os, "open", lambda _, flags: real(tmp_path, flags))

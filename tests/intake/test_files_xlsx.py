@@ -188,6 +188,13 @@ def test_shared_formulas(tmp_path: Path) -> None:
     assert grid.rows == [[4], [6]] and grid.formulas_without_value == ("A3",)
 
 
+@pytest.mark.parametrize("value", ["NaN", "inf", "-inf", "1e999"])
+def test_numbers_that_are_none_are_text(tmp_path: Path, value: str) -> None:
+    sheet = rows_xml(f'<row r="1"><c r="A1"><v>{value}</v></c><c r="B1"><v>1</v></c></row>')
+    found = only(open_file(put(tmp_path, "loom.xlsx", xlsx(sheet)))).rows[0][0]
+    assert isinstance(found, str)
+
+
 def test_merged_areas(tmp_path: Path) -> None:
     book = openpyxl.Workbook()
     book.active["B3"] = "Engine loom"
@@ -215,10 +222,7 @@ def test_hidden_and_very_hidden_sheets_are_read_and_flagged(tmp_path: Path) -> N
 
 def test_sheet_names_are_unescaped(tmp_path: Path) -> None:
     names = ("Fuses &amp; relays", "Ω &lt;1&gt;", "a&#39;b")
-    sheets = [
-        rows_xml(f'<row r="1"><c r="A1"><v>{i}</v></c><c r="B1" t="e"><v>#N/A</v></c></row>')
-        for i in (1, 2, 3)
-    ]
+    sheets = [rows_xml(f'<row r="1"><c r="A1"><v>{i}</v></c><c r="B1" t="e"><v>#N/A</v></c></row>') for i in (1, 2, 3)]
     grids = open_file(put(tmp_path, "loom.xlsx", xlsx(*sheets, names=names))).grids
     assert [grid.sheet for grid in grids] == ["Fuses & relays", "Ω <1>", "a'b"]
     assert [grid.rows for grid in grids] == [[[i, "#N/A"]] for i in (1, 2, 3)]
@@ -262,9 +266,7 @@ def test_units_in_number_formats_are_no_dates(tmp_path: Path) -> None:
     buffer = io.BytesIO()
     book = xlsxwriter.Workbook(buffer)
     sheet = book.add_worksheet()
-    for row, form in enumerate(
-        ('0.0 "mm²"', '0.0 "m"', '0.0 "days"', "0.0\\m", "[Red]0.0", "0.0_d", '0.0 "h"')
-    ):
+    for row, form in enumerate(('0.0 "mm²"', '0.0 "m"', '0.0 "days"', "0.0\\m", "[Red]0.0", "0.0_d", '0.0 "h"')):
         sheet.write_number(row, 0, 1.5, book.add_format({"num_format": form}))
     book.close()
     rows = only(open_file(put(tmp_path, "loom.xlsx", buffer.getvalue()))).rows

@@ -525,7 +525,7 @@ def faulty() -> Build:
         "feed.two_supplies",
         "net",
         "fed by fuse F2",
-        ("wires", "W430", "to_cavity"),
+        ("wires", "W440", "wire"),
         "the 5 V sensor supply is joined to the controller's battery feed",
     )
     build.add_after("W154", "W165 | SP14 | SP18 | RD/GY | 0.75 | 300 | Panel lamp feed | | | PNL")
@@ -579,7 +579,7 @@ def faulty() -> Build:
         "cavity.unused_but_wired",
         "cavity",
         "ECU-A 22",
-        ("pins", "ECU-A:22", "signal"),
+        ("wires", "W167", "to_cavity"),
         "the pin list says N/C, the wire list has W167 here",
     )
 
@@ -592,7 +592,7 @@ def faulty() -> Build:
     build.renumber("W435", "W425")
     expect(
         "wire.duplicate_number",
-        "wire",
+        "wire number",
         "W425",
         ("wires", "W425", "wire"),
         "a sensor ground and the shift switch signal are both called W425",

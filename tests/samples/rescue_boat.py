@@ -492,7 +492,7 @@ def faulty() -> Build:
         "feed.two_supplies",
         "net",
         "fed by fuse FU3",
-        ("wires", "50", "from_cavity"),
+        ("wires", "137", "wire"),
         "outputs of fuses FU3 (injectors) and FU4 (coils port) are joined",
     )
     build.add_after("81", "138 | S9 | S18 | Brown/Red | 16 | 2 | Bilge panel light feed")
@@ -536,7 +536,7 @@ def faulty() -> Build:
         "cavity.unused_but_wired",
         "cavity",
         "J1 30",
-        ("pins", "J1:30", "signal"),
+        ("wires", "133", "from_cavity"),
         "the pin list says N/C, the wire list has wire 133 here",
     )
     build.change_pin("J1", "22", wire="61")
@@ -563,7 +563,7 @@ def faulty() -> Build:
     build.renumber("129", "126")
     expect(
         "wire.duplicate_number",
-        "wire",
+        "wire number",
         "126",
         ("wires", "126", "wire"),
         "the signals of the two knock sensors are both number 126",

@@ -128,7 +128,8 @@ class _RowWriter:
         pieces = [
             (
                 '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n'
-                f'<worksheet xmlns="{MAIN_NAMESPACE}"><sheetViews><sheetView{chosen} workbookViewId="0"/>'
+                f'<worksheet xmlns="{MAIN_NAMESPACE}"><sheetPr><pageSetUpPr fitToPage="1"/></sheetPr>'
+                f'<sheetViews><sheetView{chosen} workbookViewId="0"/>'
                 '</sheetViews><sheetFormatPr defaultRowHeight="15"/>'
                 f"{_columns(sheet.rows, columns)}<sheetData>"
             ).encode()
@@ -155,7 +156,12 @@ class _RowWriter:
                 pieces.append("".join(written).encode("utf-8"))
                 written.clear()
         pieces.append("".join(written).encode("utf-8"))
-        pieces.append(b"</sheetData></worksheet>")
+        pieces.append(
+            b'</sheetData><printOptions gridLines="1"/><pageMargins left="0.4" right="0.4" top="0.5" '
+            b'bottom="0.6" header="0.3" footer="0.3"/><pageSetup paperSize="9" orientation="landscape" '
+            b'fitToWidth="1" fitToHeight="0"/><headerFooter><oddFooter>&amp;L&amp;A&amp;RPage &amp;P of &amp;N'
+            b"</oddFooter></headerFooter></worksheet>"
+        )
         return pieces
 
     def _text(self, value: str) -> str:

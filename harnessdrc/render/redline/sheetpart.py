@@ -342,9 +342,9 @@ class SheetPart:
         """
         if not tag.group(2):
             end = self._searched.find(b"</" + self.prefix + b"c>", tag.end(), row.inner_end)
-            if _CONTENT.search(self._searched, tag.end(), end if end >= 0 else row.inner_end) or (
-                self._data[tag.end() : end] != self._searched[tag.end() : end]
-            ):
+            end = end if end >= 0 else row.inner_end
+            hidden = self._data[tag.end() : end] != self._searched[tag.end() : end]  # text in CDATA
+            if hidden or _CONTENT.search(self._searched, tag.end(), end):
                 self._linkable.add((number, column))
 
     def _restyled(self, tag: re.Match[bytes], restyle: Callable[[int], int]) -> Edit:

@@ -1,0 +1,1 @@
+"""Lets every test folder import the helpers that stand beside this file."""
