@@ -154,12 +154,8 @@ _MM2 = re.compile(
     rf"^(?:(?P<n>\d+) ?x ?)?(?P<v>{_NUMBER}) ?(?:mm ?\^? ?2|mm?q|qmm|sq\.? ?mm|mm sq\.?|sqmm|mm\b)\.?$", re.I
 )
 _GAUGE = r"\d{1,2}|\d/0|0{1,4}"
-_AWG_AFTER = re.compile(
-    rf"^(?:(?P<n>\d+) ?x ?)?#? ?(?P<v>{_GAUGE}) ?-? ?(?:awg|ga\.?|gauge|gage)\.?$", re.I
-)
-_AWG_BEFORE = re.compile(
-    rf"^(?:awg|gauge|ga\.?|gage) ?#? ?-?(?P<v>{_GAUGE})$|^# ?(?P<w>\d{{1,2}}|\d/0)$", re.I
-)
+_AWG_AFTER = re.compile(rf"^(?:(?P<n>\d+) ?x ?)?#? ?(?P<v>{_GAUGE}) ?-? ?(?:awg|ga\.?|gauge|gage)\.?$", re.I)
+_AWG_BEFORE = re.compile(rf"^(?:awg|gauge|ga\.?|gage) ?#? ?-?(?P<v>{_GAUGE})$|^# ?(?P<w>\d{{1,2}}|\d/0)$", re.I)
 _AWG_NOUGHTS = re.compile(r"^(?:\d/0|00|000|0000)$")
 _BARE = re.compile(rf"^(?:(?P<n>\d+) ?x ?)?(?P<v>{_NUMBER})$", re.I)
 _TWO_LABELS = re.compile(r"^(?P<a>[^()\[\]/=|]+?) ?[(\[/=|] ?(?P<b>[^()\[\]]+?) ?[)\]]?$")
@@ -284,9 +280,7 @@ _FEET_INCHES = re.compile(
     r"(?: (?P<n>\d+)/(?P<d>\d+))? ?(?:\"|in\.?|inch|inches)?$",
     re.I,
 )
-_FRACTION_INCHES = re.compile(
-    r"^(?:(?P<w>\d+)[ -])?(?P<n>\d+)/(?P<d>[1-9]\d*) ?(?:\"|in\.?|inch|inches)$", re.I
-)
+_FRACTION_INCHES = re.compile(r"^(?:(?P<w>\d+)[ -])?(?P<n>\d+)/(?P<d>[1-9]\d*) ?(?:\"|in\.?|inch|inches)$", re.I)
 
 
 def parse_length(text: str, unit: str | None = None) -> float:

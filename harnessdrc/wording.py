@@ -26,13 +26,27 @@ def quantity(value: float | None, unit: str) -> str:
     return f"{text} {unit}" if unit else text
 
 
+def _apart(measured: float | None, limit: float | None, unit: str) -> tuple[str, str]:
+    """Measured value and limit as texts, with as many figures as it takes to tell them apart."""
+    texts = quantity(measured, unit), quantity(limit, unit)
+    if measured is None or limit is None or measured == limit or texts[0] != texts[1]:
+        return texts
+    sign = _SIGNS.get(unit.casefold(), unit)
+    for digits in range(1, 7):
+        near = f"{measured:.{digits}f}", f"{limit:.{digits}f}"
+        if near[0] != near[1]:
+            return f"{near[0]} {sign}".strip(), f"{near[1]} {sign}".strip()
+    return texts
+
+
 def _fill(template: str, finding: Finding) -> str:
+    measured, limit = _apart(finding.measured, finding.limit, finding.unit)
     text = template.format_map(
         {
             **finding.evidence,
             "subject": subject_text(finding.subject),
-            "measured": quantity(finding.measured, finding.unit),
-            "limit": quantity(finding.limit, finding.unit),
+            "measured": measured,
+            "limit": limit,
         }
     ).strip()
     kind = finding.subject[0]

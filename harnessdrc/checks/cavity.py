@@ -58,7 +58,8 @@ def used_twice(design: Design, limits: UsedTwiceLimits) -> Iterator[Outcome]:
     Why it matters: A terminal is made for one wire; usually one of the two has a wrong cavity.
     Reads: From cavity, To cavity and Note of the wire list.
     Decides: More than one wire at a named cavity of an item that is not a splice, post or earth point.
-    Stays silent when: the notes of all of them say that the crimp holds both, or the item has studs.
+    Stays silent when: the notes of all of them say that the crimp holds both, the item has studs, or the
+    list is one of pins with their destinations, where one connection may stand on several rows.
     Source: common practice, no source.
     """
     for contact in _cavities(design):
@@ -69,6 +70,8 @@ def used_twice(design: Design, limits: UsedTwiceLimits) -> Iterator[Outcome]:
         if owner is not None and owner.kind in limits.studs:
             continue
         held = {w.name: w for w in design.net.wires_at[contact]}
+        if all((w.place.file, w.place.sheet) in design.harness.pin_wires for w in held.values()):
+            continue
         if all(
             w.note and any(fold(words) in fold(w.note) for words in limits.said_so) for w in held.values()
         ):

@@ -19,7 +19,7 @@ _AWG_SIZES = (*tuple(range(26, 3, -2)), 2, 1, 0, -1, -2, -3)
 def load_subjects(design: Design, limits: Any) -> list[Subject]:
     """Every load of the design that has a return."""
     drops = design.drops
-    return [load.device.subject for load in drops.loads if load.device not in drops.unreturned]
+    return [load.device.subject for load in drops.loads if load.device.key not in drops.unreturned]
 
 
 def _larger(design: Design, worst: WireDrop, excess_v: float) -> str:
@@ -84,7 +84,7 @@ def load_drops(design: Design, limit_mv: float, side: Literal["feed", "return"])
     drops = design.drops
     over: list[tuple[Load, LoadDrop]] = []
     for load in drops.loads:
-        if load.device in drops.unreturned:
+        if load.device.key in drops.unreturned:
             continue  # ground.no_return looks at it
         drop = drops.feed(load) if side == "feed" else drops.back(load)
         if drop is None:

@@ -35,7 +35,11 @@ def _users(design: Design, limits: OnePointLimits) -> list[Device]:
         device
         for device in design.devices.of_kind(*limits.users)
         if _power_grounds(design, device)
-        or (device.kind == "controller" and device not in design.drops.unreturned)
+        or (
+            device.kind == "controller"
+            and (device.item.listed or device is design.devices.controller)
+            and device.key not in design.drops.unreturned
+        )
     ]
 
 
@@ -243,7 +247,8 @@ _INSIDE_UNKNOWN = frozenset({None, "power distribution", "connector", "controlle
 
 def _grounded_all(design: Design, limits: None) -> list[Device]:
     grounded = [d for d in design.devices.all if _power_grounds(design, d) and d.kind != "battery"]
-    return [*grounded, *(d for d in design.drops.unreturned if d not in grounded)]
+    keys = {d.key for d in grounded}
+    return [*grounded, *(d for key, d in design.drops.unreturned.items() if key not in keys)]
 
 
 @check(
@@ -274,10 +279,12 @@ def no_return(design: Design, limits: None) -> Iterator[Outcome]:
     """
     star = design.grounds.home
     home = design.label(star[0].earth) if star else "the earth point of the controller"
-    for device in design.drops.unreturned:
+    for device in design.drops.unreturned.values():
         unknown = [c for c in device.contacts if design.role(c) is None]
-        if unknown:
-            yield Undecided(device.subject, (f"role of {design.label(unknown[0])}",), design.devices.mark(unknown[0]))
+        if unknown or not device.item.listed:
+            # A device known from the wire list alone may have its ground under another name.
+            what = f"role of {design.label(unknown[0])}" if unknown else f"which pin of {device.name} is its return"
+            yield Undecided(device.subject, (what,), design.devices.mark((unknown or device.contacts)[0]))
         else:
             yield Finding(device.subject, design.devices.mark_device(device), {"star": home}, variant="none")
     for device in _grounded_all(design, limits):
@@ -292,6 +299,17 @@ def no_return(design: Design, limits: None) -> Iterator[Outcome]:
                 kind = owner.kind if owner else item.kind
                 if item.owner != device.key and (kind in _INSIDE_UNKNOWN or kind == "fuse"):
                     through.append(member)
+            loose = [
+                w for m in net.contacts for w in design.net.wires_at[m]
+                if (w.a is None and not w.a_open) or (w.b is None and not w.b_open)
+            ]  # fmt: skip
+            if loose:
+                yield Undecided(
+                    device.subject,
+                    (f"other end of wire {loose[0].name}",),
+                    (Mark(loose[0].place.of("to_item", "from_item"), "end missing"),),
+                )
+                break
             if through:
                 if all(design.harness.items[m.item].kind == "controller" for m in through):
                     continue  # switched or returned by a controller: looked at with that pin

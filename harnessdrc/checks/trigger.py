@@ -26,13 +26,15 @@ def _signals(design: Design) -> list[tuple[Device, Contact]]:
     return found
 
 
-def _at_controller(design: Design, contact: Contact) -> Contact | None:
+def _to_controller(design: Design, contact: Contact) -> list[Contact]:
+    """Shortest copper way from a contact to a pin of a controller; empty when there is none."""
     net = design.net.net(contact)
-    for member in net.contacts if net else ():
-        owner = design.devices.owner(member)
-        if owner is not None and owner.kind == "controller":
-            return member
-    return None
+    pins = [
+        member
+        for member in (net.contacts if net else ())
+        if (owner := design.devices.owner(member)) is not None and owner.kind == "controller"
+    ]
+    return min((design.net.path(contact, pin) for pin in pins), key=lambda way: (len(way), way), default=[])
 
 
 def _return_wires(design: Design, device: Device) -> list[Wire]:
@@ -43,8 +45,7 @@ def _return_wires(design: Design, device: Device) -> list[Wire]:
     """
     wires: list[Wire] = []
     for own in design.devices.with_role(device, *_RETURNS):
-        home = _at_controller(design, own)
-        way = design.net.wires_along(design.net.path(own, home)) if home else []
+        way = design.net.wires_along(_to_controller(design, own))
         wires += way or design.net.wires_at.get(own, [])
     return wires
 
@@ -57,8 +58,8 @@ def _return_wires(design: Design, device: Device) -> list[Wire]:
     says={
         "loose": "Wire {wire}, the signal of {subject}, is not twisted with its return: the pair is a loop "
         "that picks up the ignition.",
-        "partner": "Wire {wire}, the signal of {subject}, is twisted with {partner} and not with its own "
-        "return {own}: the loop between signal and return stays open.",
+        "partner": "Wire {wire}, the signal of {subject}, is twisted with {partner} and not with {own}: the loop "
+        "between signal and return stays open.",
     },
     remedy={
         "loose": "Twist wire {wire} with {own} over its whole length and give both the same twist group.",
@@ -83,15 +84,15 @@ def twisted_pair(design: Design, limits: None) -> Iterator[Outcome]:
         if wire.twist:
             groups.setdefault(fold(wire.twist), []).append(wire)
     for device, contact in _signals(design):
-        end = _at_controller(design, contact)
-        if end is None:
+        way = _to_controller(design, contact)
+        if not way:
             yield Undecided(
                 device.subject,
                 (f"a way from {design.label(contact)} to the controller",),
                 design.devices.mark(contact),
             )
             continue
-        signal = design.net.wires_along(design.net.path(contact, end))
+        signal = design.net.wires_along(way)
         returns = _return_wires(design, device)
         if not listed and not groups:
             yield Undecided(

@@ -13,12 +13,14 @@ __all__ = ["colour_missing", "duplicate_number", "one_end", "size_missing"]
 
 
 def _wires(design: Design, limits: None) -> list[Subject]:
-    return [("wire", wire.name) for wire in design.harness.wires]
+    return [subject for subject, _, _ in _lacks_column(design, "to_item")] + [
+        ("wire", wire.name) for wire in design.harness.wires
+    ]
 
 
 @check(
     "wire.one_end",
-    counts="wires",
+    counts="wires, and wire lists without a column for the other end",
     subjects=_wires,
     reads=("from_item", "to_item"),
     says={
@@ -41,6 +43,9 @@ def one_end(design: Design, limits: None) -> Iterator[Outcome]:
     Stays silent when: both ends are there, or one is said to be left open.
     Source: common practice, no source.
     """
+    for subject, mark, count in _lacks_column(design, "to_item"):
+        yield Undecided(subject, (f"where its {count} wires end (the list has no such column)",), (mark,))
+    one_sided = _lists_without(design, "to_item")
     for wire in design.harness.wires:
         ends = [wire.a, wire.b]
         given = [e for e in ends if e is not None]
@@ -50,6 +55,8 @@ def one_end(design: Design, limits: None) -> Iterator[Outcome]:
             if end is None and not is_open
         ]
         subject = ("wire", wire.name)
+        if missing and (wire.place.file, wire.place.sheet) in one_sided:
+            continue
         if missing:
             side = missing[0]
             marks = (Mark(wire.place.of(f"{side}_item"), "end missing"),)
@@ -131,35 +138,43 @@ def _lacks_column(design: Design, column: str) -> list[tuple[Subject, Mark, int]
     ]
 
 
-def _missing(design: Design, column: str, value: str) -> Iterator[Outcome]:
-    """One finding per wire without `value`; one per list where the whole column is absent."""
-    tables = {(mark.place.file, mark.place.sheet) for _, mark, _ in _lacks_column(design, column)}
+def _lists_without(design: Design, column: str) -> set[tuple[str, str]]:
+    return {(mark.place.file, mark.place.sheet) for _, mark, _ in _lacks_column(design, column)}
+
+
+def _single(design: Design, column: str) -> list[Wire]:
+    """Wires of the lists that have the column; a cable of several cores has no colour or size of its own."""
+    tables = _lists_without(design, column)
+    return [w for w in design.harness.wires if w.cores == 1 and (w.place.file, w.place.sheet) not in tables]
+
+
+def _missing(design: Design, column: str) -> Iterator[Outcome]:
+    """One finding per wire without the value; one per list where the whole column is absent."""
     for subject, mark, count in _lacks_column(design, column):
         yield Finding(subject, (mark,), {"count": count}, variant="column")
-    for wire in design.harness.wires:
-        if getattr(wire, value) is None and (wire.place.file, wire.place.sheet) not in tables:
-            if value == "colour" and wire.colour_written:
-                yield Undecided(
-                    ("wire", wire.name),
-                    (f"which colour '{wire.colour_written}' is",),
-                    (Mark(wire.place.of(column), "not understood"),),
-                )
-                continue
-            yield Finding(("wire", wire.name), (Mark(wire.place.of(column), f"{column} missing"),), {"count": 1})
+    for wire in _single(design, column):
+        if getattr(wire, column) is not None:
+            continue
+        subject = ("wire", wire.name)
+        if column == "colour" and wire.colour_written:
+            yield Undecided(
+                subject,
+                (f"which colour '{wire.colour_written}' is",),
+                (Mark(wire.place.of(column), "not understood"),),
+            )
+        else:
+            yield Finding(subject, (Mark(wire.place.of(column), f"{column} missing"),))
 
 
-def _wires_and_lists(column: str, design: Design) -> list[Subject]:
-    lists = _lacks_column(design, column)
-    tables = {(mark.place.file, mark.place.sheet) for _, mark, _ in lists}
-    return [subject for subject, _, _ in lists] + [
-        ("wire", w.name) for w in design.harness.wires if (w.place.file, w.place.sheet) not in tables
-    ]
+def _wires_and_lists(design: Design, column: str) -> list[Subject]:
+    lists = [subject for subject, _, _ in _lacks_column(design, column)]
+    return [*lists, *(("wire", w.name) for w in _single(design, column))]
 
 
 @check(
     "wire.colour_missing",
     counts="wires, and wire lists without the column",
-    subjects=lambda design, limits: _wires_and_lists("colour", design),
+    subjects=lambda design, limits: _wires_and_lists(design, "colour"),
     reads=("colour",),
     says={
         "": "{subject} has no colour.",
@@ -176,13 +191,13 @@ def colour_missing(design: Design, limits: None) -> Iterator[Outcome]:
     Stays silent when: a colour is given, in IEC 60757 letters or in words.
     Source: IEC 60757 for the letters; that a wire has one is common practice, no source.
     """
-    yield from _missing(design, "colour", "colour")
+    yield from _missing(design, "colour")
 
 
 @check(
     "wire.size_missing",
     counts="wires, and wire lists without the column",
-    subjects=lambda design, limits: _wires_and_lists("size", design),
+    subjects=lambda design, limits: _wires_and_lists(design, "size"),
     reads=("size",),
     says={
         "": "{subject} has no size.",
@@ -203,4 +218,4 @@ def size_missing(design: Design, limits: None) -> Iterator[Outcome]:
     Stays silent when: a size is given.
     Source: common practice, no source.
     """
-    yield from _missing(design, "size", "size")
+    yield from _missing(design, "size")

@@ -179,9 +179,9 @@ class Drops:
         return current
 
     @cached_property
-    def unreturned(self) -> tuple[Device, ...]:
-        """Loads with a feed and nothing that could be their return."""
-        return tuple(load.device for load in self.loads if not load.returns and load.body is None)
+    def unreturned(self) -> dict[str, Device]:
+        """Loads with a feed and nothing that could be their return, by key."""
+        return {load.device.key: load.device for load in self.loads if not load.returns and load.body is None}
 
     # ------------------------------------------------------------------ network
     def _mohm(self, name: str) -> float:

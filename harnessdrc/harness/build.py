@@ -25,7 +25,7 @@ _KINDS = {fold(name): name for name, _ in KINDS}
 _ROLES = {fold(name): name for name, _ in ROLES}
 _BODIES = {fold(name): name for name, _ in (*BODIES, *PLACES)}
 _UNIT_TAIL = re.compile(
-    r"^(?P<stem>.+?)[ _\-./]?(?P<unit>[A-Za-z]|\d{1,2}|(?:plug|conn|connector|socket)[ _\-]?\w{0,3})$"
+    r"^(?P<stem>[^,;:]*?[A-Za-z])[ _\-./](?P<unit>[A-Za-z]|\d{1,2}|(?:plug|conn|connector|socket)[ _\-]?\w{0,3})$"
 )
 
 _HALVES = ((" plug", " socket"), (" male", " female"), (" pins", " sockets"), ("p", "s"), ("m", "f"))
@@ -425,7 +425,17 @@ def build_harness(reading: Reading) -> Harness:
         place = RowPlace(table.file, table.sheet, heading, table.cells)
         for column in table.cells:
             columns.setdefault(column, place.of(column))
-        tables.append((place.of("wire", "from_item"), frozenset(table.cells), len(table.frame)))
+        filled = (c for c in table.frame.columns if any(v is not None for v in table.frame[c].tolist()))
+        tables.append(
+            (place.of("wire", "from_item"), frozenset(table.cells).union(filled), len(table.frame))
+        )
+    pin_wires = frozenset(
+        (table.file, table.sheet)
+        for table in reading.of("pins")
+        for other in reading.of("wires")
+        if (other.file, other.sheet) == (table.file, table.sheet)
+        and set(other.frame["row"]) & set(table.frame["row"])
+    )
     return Harness(
         wires=tuple(wires),
         repeated=tuple(repeated),
@@ -434,7 +444,10 @@ def build_harness(reading: Reading) -> Harness:
         straps=tuple(builder.straps()),
         columns=columns,
         wire_tables=tuple(tables),
-        pin_connectors=frozenset(pin.contact.item for pin in pins),
+        pin_connectors=frozenset(
+            pin.contact.item for pin in pins if (pin.place.file, pin.place.sheet) not in pin_wires
+        ),
+        pin_wires=pin_wires,
         branches={fold(row["branch"]): row.get("zone") for table in reading.of("branches") for row in _rows(table)},
         assumptions=builder.assumed.listed(),
         cavity_names=builder.cavity_names,

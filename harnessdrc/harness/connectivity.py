@@ -51,7 +51,7 @@ class Net:
     number : int
         Its index.
     contacts : tuple of Contact
-        Members in the order of the list.
+        Members, sorted, so that nothing said of a net hangs on the order of the rows.
     earths : tuple of (Contact, Wire)
         Earth points it reaches, each with the wire that gets there.
     """
@@ -115,10 +115,10 @@ class Connectivity:
                     return path[::-1]
                 if contact in closed or (contact in self.earths and contact != start):
                     continue
-                for near, kind, _ in self.neighbours(contact):
-                    if kind in ("wire", "mate") and near not in seen:
-                        seen[near] = contact
-                        following.append(near)
+                nears = {near for near, kind, _ in self.neighbours(contact) if kind in ("wire", "mate")}
+                for near in sorted(nears - seen.keys()):  # of ways as short the same one in any order of rows
+                    seen[near] = contact
+                    following.append(near)
             front = following
         return []
 
@@ -134,10 +134,10 @@ class Connectivity:
         """Wires of a path, one per step that has one."""
         wires: list[Wire] = []
         for one, other in itertools.pairwise(path):
-            for key, data in self.graph[one][other].items():
-                if key[0] == "wire":
-                    wires.append(data["via"])
-                    break
+            edges = self.graph[one][other]
+            names = [key for key in edges if key[0] == "wire"]
+            if names:
+                wires.append(edges[min(names)]["via"])
         return wires
 
 
@@ -238,7 +238,7 @@ def connect(harness: Harness, roles: Roles) -> Connectivity:
     for contact, earth, wire in to_earth:
         reached.setdefault(root(contact), []).append((earth, wire))
     nets = tuple(
-        Net(number, tuple(contacts), tuple(sorted(reached.get(first, ()), key=lambda e: (e[0], e[1].name))))
+        Net(number, tuple(sorted(contacts)), tuple(sorted(reached.get(first, ()), key=lambda e: (e[0], e[1].name))))
         for number, (first, contacts) in enumerate(members.items())
     )
     return Connectivity(

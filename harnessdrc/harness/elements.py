@@ -181,7 +181,9 @@ class Harness:
 
     `pins` holds every row of the pin lists (one contact may stand in several); `wire_rows` counts the
     rows that gave the wires, and `columns` the columns the wire lists have at all, with the place of
-    the table's headings, so that a missing column can be told from an empty cell.
+    the table's headings, so that a missing column can be told from an empty cell. `pin_connectors` are
+    the connectors that a pin list of their own covers; `pin_wires` the sheets whose rows are pins with
+    their destination, so that one connection may stand on several rows.
     """
 
     wires: tuple[Wire, ...]
@@ -192,6 +194,7 @@ class Harness:
     columns: Mapping[str, Place]
     wire_tables: tuple[tuple[Place, frozenset[str], int], ...]
     pin_connectors: frozenset[str]
+    pin_wires: frozenset[tuple[str, str]]
     branches: Mapping[str, str | None]
     assumptions: tuple[Assumption, ...]
     cavity_names: Mapping[Contact, str] = field(default_factory=dict)

@@ -23,6 +23,10 @@ class Guess(NamedTuple):
     words: str
 
 
+_VOLTS = frozenset({"v", "volt", "volts"})
+_FIRED = frozenset({"controller", "coil", "igniter"})
+"""Kinds on which a numbered ignition signal is a coil's, not a feed."""
+
 _SPLIT = re.compile(r"[^a-z0-9+.\-]+")
 _NUMBER_TAIL = re.compile(r"^([a-z]+)(\d+[a-z]?)$")
 
@@ -130,7 +134,7 @@ def _numbered_roles() -> dict[str, str]:
 
 @cache
 def _concepts() -> tuple[_Phrases, dict[str, dict[str, str]]]:
-    concepts: dict[str, dict[str, object]] = _data()["concept"]
+    concepts: dict[str, Any] = _data()["concept"]
     phrases = _phrases((phrase, name) for name, body in concepts.items() for phrase in body["phrases"])
     return phrases, {name: dict(body["roles"]) for name, body in concepts.items()}
 
@@ -143,8 +147,17 @@ def is_sensor(kind: str | None) -> bool:
 @lru_cache(maxsize=100_000)
 def guess_kind(name: str) -> Guess | None:
     """Kind of component that a name suggests, or None."""
-    found = _section("kind").find(_tokens(name), last=True)
+    words = _tokens(name)
+    found = _section("kind").find(words, last=True)
     if found:
+        if found[0] == "connector" and len(found[1].split()) == 1:
+            # "TPS connector" and "ECU plug A" are part of what they name, an "injector loom plug" is not.
+            before = words[: len(words) - 1 - words[::-1].index(found[1])]
+            while before and (before[-1].isdigit() or len(before[-1]) == 1):
+                before = before[:-1]
+            device = _section("kind").find(before, last=True)
+            if device and device[0] != "connector" and before[-len(device[1].split()) :] == tuple(device[1].split()):
+                return Guess(*device)
         return Guess(*found)
     short = re.match(r"^(fuse|f|spl|sp|s|cop|inj)[ -]?\d{1,3}[a-z]?$", name.strip().casefold())
     if short:
@@ -207,8 +220,8 @@ def guess_role(signal: str, kind: str | None, *, own_pin: bool = False) -> Guess
             found = other
     concept_words, concepts = _concepts()
     numbered = None
-    for first, second in zip(words, (*words[1:], ""), strict=True):
-        if second.isdigit() and first in _numbered_roles():
+    for first, second, third in zip(words, words[1:], (*words[2:], ""), strict=False):
+        if second.isdigit() and first in _numbered_roles() and third not in _VOLTS:
             numbered = Guess(_numbered_roles()[first], f"{first} {second}")
     concept = concept_words.find(words)
     if found:
@@ -216,6 +229,8 @@ def guess_role(signal: str, kind: str | None, *, own_pin: bool = False) -> Guess
         weak = found[1] in _numbered_roles() or found[0] in ("analogue signal", "temperature signal")
         if not (weak and concept and concept[0] in ("ground", "feed")):
             return Guess(*found)
+    if numbered and concept and kind in _FIRED and numbered.words.split()[0] == concept[1]:
+        return numbered  # "ign" alone is the ignition feed, "ign 3" on these the third output
     if concept and concept[0] in ("ground", "feed"):
         return Guess(_of_kind(concepts[concept[0]], kind), concept[1])
     if found:

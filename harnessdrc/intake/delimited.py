@@ -17,7 +17,7 @@ from harnessdrc.intake import limits
 from harnessdrc.intake.encodings import Decoded, decode
 from harnessdrc.intake.grid import Cell, Grid
 from harnessdrc.intake.package import printable, too_large
-from harnessdrc.intake.separators import SEPARATORS, find_separator
+from harnessdrc.intake.separators import SEPARATORS, Separator, find_separator
 from harnessdrc.places import Place, cell_name
 from harnessdrc.tables.model import Assumption
 
@@ -63,7 +63,7 @@ def read_delimited(
         Assumption(
             what="separator",
             subject=file,
-            value=SEPARATORS.get(separator.character, repr(separator.character)),
+            value=_separator_name(separator),
             because=separator.because,
             place=None,
         )
@@ -71,6 +71,12 @@ def read_delimited(
     if decoded.because:
         notes.append(_encoding_note(decoded, grid))
     return grid, "tsv" if separator.character == "\t" else "csv", tuple(notes)
+
+
+def _separator_name(separator: Separator) -> str:
+    if not separator.found:
+        return "none"
+    return SEPARATORS.get(separator.character, repr(separator.character))
 
 
 def _rows(text: str, separator: str, file: str, sheet: str) -> list[list[Cell]]:

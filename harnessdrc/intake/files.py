@@ -19,7 +19,7 @@ from harnessdrc.intake import limits
 from harnessdrc.intake.delimited import read_delimited
 from harnessdrc.intake.filekinds import kind_of
 from harnessdrc.intake.grid import FileKind, Grid, OpenedFile
-from harnessdrc.intake.package import printable
+from harnessdrc.intake.package import printable, too_large
 from harnessdrc.tables.model import Assumption
 
 __all__ = ["READABLE_SUFFIXES", "open_file", "open_files"]
@@ -109,6 +109,13 @@ def open_file(path: Path, *, file: str | None = None) -> OpenedFile:
     """
     path = Path(path)
     name = printable(file or path.name or str(path))
+    try:
+        return _open(path, name)
+    except MemoryError as fault:
+        raise too_large(name, "it does not fit into memory") from fault
+
+
+def _open(path: Path, name: str) -> OpenedFile:
     data = _read_bytes(path, name)
     content, container = kind_of(data, name)
     kind: FileKind

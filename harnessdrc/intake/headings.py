@@ -65,6 +65,8 @@ class Words:
     short_sides: dict[str, str]
     values: dict[str, frozenset[str]]
     longest_side: int
+    units: dict[str, str]
+    key_units: dict[str, tuple[str, bool]]
 
 
 @cache
@@ -81,21 +83,21 @@ def vocabulary() -> Words:
     sides = {_key_of(word): side for side in ("from", "to") for word in data["sides"][side]}
     short = {_key_of(word): side for side in ("from", "to") for word in data["sides"][f"{side}_short"]}
     values = {name: frozenset(word.casefold() for word in words) for name, words in data["values"].items()}
+    units = {word: unit for unit, spellings in data["units"].items() for word in spellings}
+    key_units = {
+        key: (unit, hinted)
+        for table, hinted in (("unit_by_heading", False), ("unit_hinted", True))
+        for unit, keys in data[table].items()
+        for key in keys
+    }
     return Words(
         {key: tuple(value) for key, value in concepts.items()},
-        sides, short, values, max(len(word.split()) for word in sides),
+        sides, short, values, max(len(word.split()) for word in sides), units, key_units,
     )  # fmt: skip
 
 
 # --- the key ----------------------------------------------------------------------------------------
 
-_UNITS: dict[str, str] = {
-    "mm2": "mm2", "mm²": "mm2", "mm^2": "mm2", "sq mm": "mm2", "sqmm": "mm2", "sq.mm": "mm2", "qmm": "mm2", "mmq": "mm2",
-    "awg": "awg", "ga": "awg", "mm": "mm", "millimetres": "mm", "millimeters": "mm", "cm": "cm", "m": "m", "metres": "m", "meters": "m",
-    "metre": "m", "in": "in", "in.": "in", "inch": "in", "inches": "in", "\"": "in", "”": "in", "ft": "ft", "feet": "ft", "'": "ft",
-    "a": "A", "amps": "A", "amp": "A", "ampere": "A", "ma": "mA", "ohm": "ohm", "ohms": "ohm", "ω": "ohm", "mω": "mohm", "mohm": "mohm",
-    "milliohm": "mohm", "milliohms": "mohm", "kω": "kohm", "kohm": "kohm", "uf": "uF", "µf": "uF", "μf": "uF", "nf": "nF", "f": "F", "v": "V",
-}  # fmt: skip
 _BRACKETS = re.compile(r"\s*[(\[{]\s*([^()\[\]{}]*?)\s*[)\]}]")
 _TRAILING_UNIT = re.compile(r"^(?P<words>.*[^\s,/_-])(?:\s+in\s+|\s*[,/_-]\s*|\s+)(?P<unit>[^\s,/_-]+)$", re.I)
 _NUMBER_WORDS = frozenset(("no", "nr", "nos", "num", "number", "numbers", "numero", "nummer", "n°", "№", "nbr"))
@@ -122,7 +124,7 @@ def heading_key(text: str) -> tuple[str, str]:
     unit = ""
     bare = text
     for inside in _BRACKETS.findall(text):
-        found = _UNITS.get(inside.strip().lower().removeprefix("in ").strip())
+        found = vocabulary().units.get(inside.strip().lower().removeprefix("in ").strip())
         if found:
             unit = found
             bare = _BRACKETS.sub("", text)
@@ -130,8 +132,8 @@ def heading_key(text: str) -> tuple[str, str]:
     if not unit and key not in vocabulary_keys():
         match = _TRAILING_UNIT.match(text.strip())
         if match:
-            found = _UNITS.get(match["unit"].lower().strip("."))
-            words = _key_of(match["words"])
+            found = vocabulary().units.get(match["unit"].lower().strip("."))
+            words = _key_of(match["words"]).removesuffix(" in")
             if found and len(found) == 1 and text.strip()[match.end("words")] in " -_" and " in " not in text:
                 # a lone letter is more often an end ("Pin A") than a unit
                 concept = {"m": "length", "A": "current"}.get(found)
@@ -150,14 +152,6 @@ def vocabulary_keys() -> frozenset[str]:
 # --- looking up -------------------------------------------------------------------------------------
 
 _ENDINGS = ("cavity", "terminal", "seal", "connector", "item", "body", "size")
-_KEY_UNITS = {
-    "awg": ("awg", False), "awg size": ("awg", False), "wire awg": ("awg", False), "size awg": ("awg", False), "gauge awg": ("awg", False),
-    "qmm": ("mm2", False), "mm2": ("mm2", False), "mmq": ("mm2", False), "sqmm": ("mm2", False), "sq mm": ("mm2", False), "csa": ("mm2", True),
-    "wire csa": ("mm2", True), "cross section mm2": ("mm2", False), "size mm2": ("mm2", False), "cross section": ("mm2", True),
-    "cross sectional area": ("mm2", True), "cross section area": ("mm2", True), "querschnitt": ("mm2", True), "leitungsquerschnitt": ("mm2", True),
-    "aderquerschnitt": ("mm2", True), "sezione": ("mm2", True), "seccion": ("mm2", True), "gauge": ("awg", True), "wire gauge": ("awg", True),
-    "gage": ("awg", True), "wire gage": ("awg", True), "ga": ("awg", True), "ohms": ("ohm", True), "ohm": ("ohm", True), "section fil": ("mm2", True),
-}  # fmt: skip
 
 
 def _plural(key: str) -> str:
@@ -222,8 +216,8 @@ def match_heading(text: str) -> Heading:
         whole, unit_in = _key_of(written), ""
         concepts = _concepts(whole)
         unit = unit_in
-    if not unit and key in _KEY_UNITS:
-        unit, soft = _KEY_UNITS[key]
+    if not unit:
+        unit, soft = vocabulary().key_units.get(key, ("", False))
     return Heading(written, key, concepts, side, unit, qualifier, soft)
 
 
@@ -268,4 +262,4 @@ def nearest_heading(text: str) -> Heading | None:
 
 def heading_unit(text: str) -> str:
     """Unit that a text is, with or without brackets: ``[mm²]`` → ``mm2``; empty if it is none."""
-    return _UNITS.get(text.strip().strip("()[]{}").strip().lower(), "")
+    return vocabulary().units.get(text.strip().strip("()[]{}").strip().lower(), "")

@@ -49,7 +49,8 @@ MAX_CELLS = 20_000_000
 """Cells with something in them, over one file."""
 
 MAX_BOX_CELLS = 20_000_000
-"""Cells, filled or not, of the smallest area around all filled cells; each takes 32 bytes while read."""
+"""Cells, filled or not, of the smallest area from column A on that holds all filled cells; each takes 32
+bytes while read."""
 
 MAX_FIELD_CHARACTERS = 131_072
 """Characters in one field of delimited text (four times what a spreadsheet's cell holds)."""

@@ -1,6 +1,6 @@
 """How a list was understood, as a TOML file that a person edits and gives back.
 
-`mapping_text` writes it; `read_mapping` reads it back, with every fault at once and the nearest name for
+`mapping_write` writes it; `read_mapping` reads it back, with every fault at once and the nearest name for
 each typo. A sheet that the file names is read exactly as the file says; other sheets as usual, unless the
 file says ``only = true``.
 """
@@ -12,7 +12,6 @@ import re
 import tomllib
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from collections.abc import Mapping as MappingOf
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -22,23 +21,23 @@ from harnessdrc.intake.grid import Grid, OpenedFile
 from harnessdrc.intake.recognize import LAYOUTS, Recognized, Region, Rows, text_of
 from harnessdrc.places import column_letters
 from harnessdrc.tables.columns import FORMS
-from harnessdrc.tables.model import Reading
 from harnessdrc.units import LENGTH_UNITS
 
-__all__ = ["Mapping", "mapping_text", "parse_mapping", "read_mapping", "regions_of"]
+__all__ = ["NOT_USED", "Mapping", "cell_heading", "parse_mapping", "read_mapping", "regions_of"]
 
 NOT_USED = "not used"
+"""What a mapping file calls a column that is not read."""
 _EXTRA_ROLES = {
     "wires": ("from_connector", "to_connector", "tracer"),
     "pins": (
-        "to_item", "to_cavity", "to_connector", "to_terminal", "colour", "tracer", "size", "length_m", "twist", "shield",
-        "current_a", "branch", "insulation", "option", "from_code", "to_code",
+        "to_item", "to_cavity", "to_connector", "to_terminal", "colour", "tracer", "size", "length_m", "twist",
+        "shield", "current_a", "branch", "insulation", "option", "from_code", "to_code",
     ),
 }  # fmt: skip
-_UNITS = ("mm2", "awg", *(u for u in LENGTH_UNITS if u.isalpha()), "A", "mA", "ohm", "mohm", "kohm", "F", "uF", "nF", "V")
+_UNITS = ("mm2", "awg", *filter(str.isalpha, LENGTH_UNITS), "A", "mA", "ohm", "mohm", "kohm", "F", "uF", "nF", "V")
 _KEYS = (
-    "file", "sheet", "form", "layout", "heading_rows", "first_row", "last_row", "fill_forward", "columns", "headings", "units",
-    "names", "devices", "codes", "leave_out",
+    "file", "sheet", "form", "layout", "heading_rows", "first_row", "last_row", "fill_forward", "columns",
+    "headings", "units", "names", "devices", "codes", "leave_out",
 )  # fmt: skip
 
 
@@ -79,9 +78,12 @@ class Mapping:
             if key not in there:
                 sheets = [sheet for file, sheet in there if file == region.file or not region.file]
                 if sheets:
-                    faults.append(f"there is no sheet '{region.sheet}' in {region.file or 'the files'}{_nearest(region.sheet, sheets)}")
+                    where = region.file or "the files"
+                    faults.append(f"there is no sheet '{region.sheet}' in {where}{_nearest(region.sheet, sheets)}")
                 else:
-                    faults.append(f"file '{region.file}' is not among those read{_nearest(region.file, {f for f, _ in there})}")
+                    faults.append(
+                        f"file '{region.file}' is not among those read{_nearest(region.file, {f for f, _ in there})}"
+                    )
                 continue
             found[key].append(region)
         _raise(self.file, list(dict.fromkeys(faults)))
@@ -145,141 +147,19 @@ def regions_of(mapping: Mapping, grid: Grid, rows: Rows) -> Recognized:
 
 def _with_headings(region: Region, rows: Rows) -> Region:
     """Region with its headings as they stand on the sheet, where the mapping doesn't repeat them."""
-    headings = {role: _cell_heading(region, rows, column) for role, column in region.columns.items()}
+    headings = {role: cell_heading(region, rows, column) for role, column in region.columns.items()}
     headings.update(region.headings)
-    not_used = {column: text or _cell_heading(region, rows, column) for column, text in region.not_used.items()}
-    return replace(
-        region, headings=headings, not_used=not_used, last_row=min(region.last_row, len(rows)) or len(rows)
-    )
+    not_used = {column: text or cell_heading(region, rows, column) for column, text in region.not_used.items()}
+    return replace(region, headings=headings, not_used=not_used, last_row=min(region.last_row, len(rows)) or len(rows))
 
 
-def _cell_heading(region: Region, rows: Rows, column: int) -> str:
+def cell_heading(region: Region, rows: Rows, column: int) -> str:
+    """Heading over a column as it stands in the lowest heading row that has one."""
     for r in reversed(region.heading_rows):
         text = text_of(rows[r - 1][column])
         if text is not None:
             return text
     return ""
-
-
-# --- writing ----------------------------------------------------------------------------------------
-
-
-def mapping_text(found: Sequence[Recognized], reading: Reading) -> str:
-    """Text of the mapping file of a reading.
-
-    Parameters
-    ----------
-    found : sequence of Recognized
-        From `reading.recognize_all`.
-    reading : Reading
-        From `reading.read_lists`, whose units by inference are written out.
-    """
-    import tomlkit
-
-    doc = tomlkit.document()
-    for line in (
-        "How this list was understood. Edit it and give it back with --mapping.",
-        "Sheets named here are read exactly so; others as usual, or not at all with only = true.",
-        "A column is named by its letter; 'not used' leaves it out. Rows are counted as in the sheet.",
-        f"Forms: {', '.join(FORMS)}; none leaves the sheet out.",
-    ):
-        doc.add(tomlkit.comment(line))
-    doc.add(tomlkit.nl())
-    doc.add("only", tomlkit.item(False))
-    tables = tomlkit.aot()
-    inferred = _inferred_units(reading)
-    for sheet in found:
-        for region in sheet.regions:
-            tables.append(_region_table(region, sheet.rows, inferred))
-        if not sheet.regions and any(row.count(None) != len(row) for row in sheet.rows):
-            table = tomlkit.table()
-            table.add("file", sheet.grid.file)
-            table.add("sheet", sheet.grid.sheet)
-            table.add("form", tomlkit.item("none").comment("no table was recognized on this sheet"))
-            tables.append(table)
-    doc.add("table", tables)
-    return tomlkit.dumps(doc)
-
-
-def _inferred_units(reading: Reading) -> dict[tuple[str, str, str], str]:
-    """Units that were inferred, by file, sheet and column letters with the first row."""
-    spelt = {"mm²": "mm2", "AWG": "awg"}
-    return {
-        (a.place.file, a.place.sheet, a.place.cell): spelt.get(a.value, a.value)
-        for a in reading.assumptions
-        if a.what == "unit" and a.place is not None
-    }
-
-
-def _region_table(region: Region, rows: Rows, inferred: MappingOf[tuple[str, str, str], str]) -> Any:
-    import tomlkit
-
-    table = tomlkit.table()
-    table.add("file", region.file)
-    table.add("sheet", region.sheet)
-    table.add("form", region.form)
-    if region.layout != "rows":
-        table.add("layout", tomlkit.item(region.layout).comment(" | ".join(LAYOUTS[1:])))
-    table.add("heading_rows", list(region.heading_rows))
-    table.add("first_row", region.first_row)
-    table.add("last_row", region.last_row)
-    table.add("fill_forward", tomlkit.item(sorted(region.fill)).comment("columns whose empty cells take the value above"))
-    columns = tomlkit.table()
-    uses = {**{c: role for role, c in region.columns.items()}, **dict.fromkeys(region.not_used, NOT_USED)}
-    for column in sorted(uses):
-        heading = region.headings.get(uses[column]) or region.not_used.get(column) or ""
-        item = tomlkit.item(uses[column])
-        columns.add(column_letters(column), item.comment(_comment(heading)) if heading else item)
-    table.add("columns", columns)
-    headings = {
-        role: text
-        for role, text in region.headings.items()
-        if role in region.columns and text != _cell_heading(region, rows, region.columns[role])
-    }
-    units = dict(region.units)
-    for role, column in region.columns.items():
-        for (file, sheet, cell), unit in inferred.items():
-            row = int(re.sub(r"\D", "", cell) or 0)
-            here = (file, sheet) == (region.file, region.sheet) and region.first_row <= row <= region.last_row
-            if here and re.sub(r"\d", "", cell) == column_letters(column):
-                units.setdefault(role, unit)
-    _add(table, "headings", headings)
-    _add(table, "units", units)
-    _add(table, "names", dict(region.names))
-    _add(table, "devices", {name: column_letters(c) for name, c in region.devices.items()})
-    _add(table, "codes", dict(region.codes))
-    _add(table, "leave_out", _row_ranges(region.leave_out))
-    return table
-
-
-def _comment(text: str) -> str:
-    return "".join(c if c.isprintable() else " " for c in text)
-
-
-def _add(table: Any, key: str, values: MappingOf[str, str]) -> None:
-    import tomlkit
-
-    if values:
-        inner = tomlkit.table()
-        for name, value in values.items():
-            inner.add(name, value)
-        table.add(key, inner)
-
-
-def _row_ranges(reasons: MappingOf[int, str]) -> dict[str, str]:
-    """Rows with one reason as ranges: ``"83-95"``."""
-    out: dict[str, str] = {}
-    start = previous = 0
-    for r in sorted(reasons):
-        if previous and r == previous + 1 and reasons[r] == reasons[previous]:
-            previous = r
-            continue
-        if previous:
-            out[f"{start}-{previous}" if start != previous else str(start)] = reasons[previous]
-        start = previous = r
-    if previous:
-        out[f"{start}-{previous}" if start != previous else str(start)] = reasons[previous]
-    return out
 
 
 # --- reading ----------------------------------------------------------------------------------------

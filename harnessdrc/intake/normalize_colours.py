@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -67,12 +68,12 @@ def read_colours(columns: Columns) -> Colours:
             bad.add(text)
     first: dict[str, int] = {}
     counts: dict[str, int] = {}
-    for i, text in enumerate(written):
-        if text is not None and (text in notes or text in bad):
-            first.setdefault(text, i)
-            counts[text] = counts.get(text, 0) + 1
-            if text in bad:
-                columns.unreadable.append(Unreadable(columns.place("colour", i), "colour", text, _EXPECTED))
+    for i, told in enumerate(written):
+        if told is not None and (told in notes or told in bad):
+            first.setdefault(told, i)
+            counts[told] = counts.get(told, 0) + 1
+            if told in bad:
+                columns.unreadable.append(Unreadable(columns.place("colour", i), "colour", told, _EXPECTED))
     for text in first:
         if text in notes:
             value, why = notes[text]
@@ -120,7 +121,8 @@ def _pairs(columns: Columns, codes: Sequence[tuple[str, ...]]) -> Texts:
         parts = split_code(code[0]) if len(code) == 1 else ()
         plain = [part for part in parts if part != "WH"]
         groups.append(plain[0] if len(plain) == 1 and len(parts) <= 2 else None)
-    twist: Texts = [f"{heading} {g}" if g is not None and groups.count(g) == 2 else None for g in groups]
+    counts = Counter(groups)
+    twist: Texts = [f"{heading} {g}" if g is not None and counts[g] == 2 else None for g in groups]
     paired = [i for i, t in enumerate(twist) if t]
     if paired:
         columns.assume("twist", heading, f"{len(paired) // 2} pairs by colour",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
@@ -10,8 +11,8 @@ from harnessdrc.intake.ends import split_ends
 from harnessdrc.intake.normalize_frames import frame_of, table_of
 from harnessdrc.intake.normalize_values import Columns, Texts
 from harnessdrc.intake.normalize_wires import expand_cores, read_end, unused_word, wire_attributes
-from harnessdrc.intake.recognize_layout import is_pin_like
-from harnessdrc.intake.recognize_rows import codes_from
+from harnessdrc.intake.recognize import is_pin_like
+from harnessdrc.intake.recognize_rows import codes_from, names_both_ends
 from harnessdrc.tables.model import Table
 
 __all__ = ["PinRows", "expand_pins", "pins_table", "read_pins", "wires_of_devices", "wires_of_nets", "wires_of_pins"]
@@ -48,9 +49,7 @@ def expand_pins(texts: Sequence[str | None]) -> dict[str, tuple[str, ...]]:
             out[text] = tuple(f"{match[1]}{n:0{width}d}" for n in range(first, last + 1))
     for text in distinct - set(out):
         parts = [p.strip() for p in _SEVERAL.split(text) if p.strip()]
-        if len(parts) > 1 and all(is_pin_like(p) and " " not in p for p in parts) and any(
-            c.isdigit() for c in text
-        ):
+        if len(parts) > 1 and all(is_pin_like(p) and " " not in p for p in parts) and any(c.isdigit() for c in text):
             out[text] = tuple(parts)
     return out
 
@@ -85,8 +84,9 @@ def read_pins(columns: Columns) -> PinRows:
             connectors = [parts[t][0] if t in parts else c for t, c in zip(source, connectors, strict=True)]
             cavities = [parts[t][1] if t in parts else c for t, c in zip(source, cavities, strict=True)]
             shown = min(parts)
-            columns.assume("end", shown, f"{parts[shown][0]}, cavity {parts[shown][1]}", "connector and pin in one cell",
-                           columns.place(role), sum(1 for t in source if t in parts))  # fmt: skip
+            value = f"{parts[shown][0]}, cavity {parts[shown][1]}"
+            count = sum(1 for t in source if t in parts)
+            columns.assume("end", shown, value, "connector and pin in one cell", columns.place(role), count)
     cavities = [_without_remark(t) for t in cavities]
     several = expand_pins(cavities)
     if several:
@@ -95,7 +95,7 @@ def read_pins(columns: Columns) -> PinRows:
         where = next(i for i, t in enumerate(cavities) if t in several)
         columns.assume("pins", shown, ", ".join(several[shown][:4]) + (" ..." if len(several[shown]) > 4 else ""),
                        "several pins in one cell", columns.place("cavity", where), count)  # fmt: skip
-    pins = [several.get(t, (t,)) if t is not None else (None,) for t in cavities]
+    pins: list[tuple[str | None, ...]] = [several.get(t, (t,)) if t is not None else (None,) for t in cavities]
     return PinRows(connectors, pins)
 
 
@@ -170,7 +170,9 @@ def wires_of_pins(columns: Columns, rows: PinRows, unused: Sequence[bool], *, de
     """
     region = columns.region
     values, colours = wire_attributes(columns)
-    said = values["wire"]
+    values["from_terminal"] = columns.texts("terminal", placeholders=True)
+    said = [None if unused_word(t) else t for t in values["wire"]]
+    values["wire"] = said
     count = len(columns)
     stop = read_end(columns, "to") if destinations else None
     items: Texts = list(rows.connectors)
@@ -181,7 +183,9 @@ def wires_of_pins(columns: Columns, rows: PinRows, unused: Sequence[bool], *, de
         if unused[i]:
             continue
         leads = stop is not None and (stop.items[i] is not None or stop.cavities[i] is not None or stop.open[i])
-        listed = stop is None and (said[i] is not None or colours.written[i] is not None or values["size"][i] is not None)
+        listed = stop is None and (
+            said[i] is not None or colours.written[i] is not None or values["size"][i] is not None
+        )
         if (leads or listed) and (items[i] is not None or cavities[i][0] is not None or leads):
             keep.append(i)
     values |= {
@@ -197,7 +201,9 @@ def wires_of_pins(columns: Columns, rows: PinRows, unused: Sequence[bool], *, de
                        "the pin list gives wires their colour, size or number", columns.place("cavity", keep[0]),
                        len(keep))  # fmt: skip
     roles = {"from_item": "connector", "from_cavity": "cavity", "from_terminal": "terminal"}
-    return table_of(columns, "wires", frame_of("wires", frame_values), {k: v for k, v in roles.items() if v in region.columns})
+    return table_of(
+        columns, "wires", frame_of("wires", frame_values), {k: v for k, v in roles.items() if v in region.columns}
+    )
 
 
 def _ends_without_pin(columns: Columns, items: Texts, cavities: list[tuple[str | None, ...]]) -> None:
@@ -228,18 +234,24 @@ def _ends_without_pin(columns: Columns, items: Texts, cavities: list[tuple[str |
 def wires_of_nets(columns: Columns, rows: PinRows, unused: Sequence[bool]) -> Table | None:
     """Wires that join the pins of each net: from its first pin to each of the others."""
     role = "signal" if "signal" in columns.region.columns else "wire"
+    if names_both_ends(columns.texts("wire", names=True)):
+        role = "wire"
     nets = columns.texts(role)
+    said = Counter(nets)
     first: dict[str, tuple[str | None, str | None]] = {}
     values, colours = wire_attributes(columns)
     chosen: list[int] = []
     ends: list[tuple[str | None, str | None, str | None, str | None]] = []
     for i, net in enumerate(nets):
-        if net is None or unused[i]:
+        if net is None or unused[i] or unused_word(net):
             continue
         for pin in rows.pins[i]:
             here = (rows.connectors[i], pin)
             if net not in first:
                 first[net] = here
+                if role == "wire" and said[net] == 1:
+                    chosen.append(i)
+                    ends.append((*here, None, None))
             elif first[net] != here:
                 chosen.append(i)
                 ends.append((*first[net], *here))
@@ -254,8 +266,14 @@ def wires_of_nets(columns: Columns, rows: PinRows, unused: Sequence[bool]) -> Ta
         "colour": [colours.codes[i][0] if len(colours.codes[i]) == 1 else None for i in chosen],
         "cores": [1] * len(ends),
     }  # fmt: skip
-    columns.assume("end", columns.heading(role), "wires from the first pin of a net to each of the others",
-                   "the list gives nets with their pins, not wires", columns.place(role), len(chosen))  # fmt: skip
+    if role == "wire":
+        value, because = "a wire between the pins that name it", "the list names each wire once at each end"
+    else:
+        value, because = (
+            "wires from the first pin of a net to each of the others",
+            "the list gives nets with their pins, not wires",
+        )
+    columns.assume("end", columns.heading(role), value, because, columns.place(role), len(chosen))
     roles = {"to_item": "connector", "to_cavity": "cavity"}
     return table_of(columns, "wires", frame_of("wires", picked), roles)
 
@@ -292,8 +310,9 @@ def wires_of_devices(columns: Columns) -> tuple[Table, Table]:
         "colour": [colours.codes[i][0] if len(colours.codes[i]) == 1 else None for i in index],
         "cores": [1] * len(ends),
     }  # fmt: skip
-    columns.assume("end", ", ".join(list(region.devices)[:4]), "a wire from the first device of a row to each of the others",
-                   "the list has a column per device", columns.place("signal"), len(index))  # fmt: skip
+    shown = ", ".join(list(region.devices)[:4])
+    value = "a wire from the first device of a row to each of the others"
+    columns.assume("end", shown, value, "the list has a column per device", columns.place("signal"), len(index))
     return table_of(columns, "pins", frame_of("pins", pins)), table_of(columns, "wires", frame_of("wires", wires))
 
 

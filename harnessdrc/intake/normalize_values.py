@@ -64,6 +64,7 @@ class Columns:
         self.unreadable: list[Unreadable] = []
         self._texts: dict[tuple[str, bool, bool], Texts] = {}
         self._noted: set[tuple[str, str]] = set()
+        self._gauges = False
 
     def __len__(self) -> int:
         return len(self.data)
@@ -81,9 +82,7 @@ class Columns:
         """Heading over a role, or the role's own name where there is none."""
         return self.region.headings.get(role) or role
 
-    def assume(
-        self, what: str, subject: str, value: str, because: str, place: Place | None, count: int = 1
-    ) -> None:
+    def assume(self, what: str, subject: str, value: str, because: str, place: Place | None, count: int = 1) -> None:
         """List something read into the list."""
         self.assumptions.append(Assumption(what, subject, value, because, place, count))
 
@@ -210,9 +209,7 @@ class Columns:
 
     # --- quantities -----------------------------------------------------------------------------
 
-    def parsed(
-        self, role: str, parse: Callable[[str], _T], texts: Texts | None = None
-    ) -> list[_T | None]:
+    def parsed(self, role: str, parse: Callable[[str], _T], texts: Texts | None = None) -> list[_T | None]:
         """Values of a role; what cannot be understood is listed and taken as not given."""
         texts = self.texts(role, placeholders=True) if texts is None else texts
         values: dict[str | None, _T | None] = {None: None}
@@ -262,7 +259,9 @@ class Columns:
         system = self.region.units.get(role)
         if system not in ("mm2", "awg"):
             system = self._size_system(role, texts)
-        return self.parsed(role, lambda text: parse_size(text, system), texts)
+        sizes = self.parsed(role, lambda text: parse_size(text, system), texts)
+        self._gauges = any(size is not None for size in sizes) and all(s is None or s.system == "awg" for s in sizes)
+        return sizes
 
     def _without_dates(self, role: str) -> Texts:
         """Texts of a column of quantities; a date there is reported as such."""
@@ -297,7 +296,10 @@ class Columns:
         return system
 
     def lengths(self, role: str = "length_m") -> list[float | None]:
-        """Lengths in metres; the unit from the cell, the heading, or the magnitude of the column."""
+        """Lengths in metres; the unit from the cell, the heading, or the magnitude of the column.
+
+        A list whose sizes, read before, are all gauges is taken to be in inches where the numbers allow.
+        """
         if role not in self.region.columns:
             return [None] * len(self)
         texts = self._without_dates(role)
@@ -316,6 +318,8 @@ class Columns:
         middle = values[len(values) // 2]
         if len(units) == 1:
             unit, because = units.pop(), "the other cells of the column say so"
+        elif self._gauges and 3 < middle < 150:
+            unit, because = "in", f"the sizes are gauges and the middle value is {middle:g}"
         elif middle > 20:
             unit, because = "mm", f"the middle value, {middle:g}, is too large for metres"
         else:

@@ -11,6 +11,7 @@ from harnessdrc.intake.ends import split_ends
 from harnessdrc.intake.headings import vocabulary
 from harnessdrc.intake.normalize_colours import Colours, read_colours
 from harnessdrc.intake.normalize_frames import FRAME_COLUMNS, frame_of, table_of
+from harnessdrc.intake.normalize_groups import read_groups
 from harnessdrc.intake.normalize_values import Columns, Texts
 from harnessdrc.intake.recognize_rows import codes_from
 from harnessdrc.tables.model import Table
@@ -59,7 +60,11 @@ def read_end(columns: Columns, side: str, *, item_role: str = "", split: bool = 
         items = [None if t is None else codes_from(columns.region.codes, t) for t in items]
     open_words = vocabulary().values["open_end"]
     is_open = [t is not None and t.casefold() in open_words for t in items]
-    placeholders = {t for t in set(items) if t is not None and t in ("?", "??", "???", "tbd", "TBD", "-", "--", "–", "—", "N/A", "n/a")}
+    placeholders = {
+        t
+        for t in set(items)
+        if t is not None and t in ("?", "??", "???", "tbd", "TBD", "-", "--", "–", "—", "N/A", "n/a")
+    }
     if placeholders:
         items = [None if t in placeholders else t for t in items]
     items = [None if flag else t for t, flag in zip(items, is_open, strict=True)]
@@ -112,7 +117,7 @@ def _split(columns: Columns, item_role: str, cavity_role: str, items: Texts, cav
     return items, cavities
 
 
-_TEXT_ROLES = ("signal", "twist", "shield", "branch", "insulation", "from_terminal", "to_terminal", "option")
+_TEXT_ROLES = ("signal", "branch", "insulation", "from_terminal", "to_terminal", "option")
 
 
 def wire_attributes(columns: Columns) -> tuple[dict[str, list[Any]], Colours]:
@@ -126,6 +131,8 @@ def wire_attributes(columns: Columns) -> tuple[dict[str, list[Any]], Colours]:
         "note": columns.texts("note"),
         "colour_written": colours.written,
     }
+    for role in ("twist", "shield"):
+        values[role] = read_groups(columns, role, values["wire"])
     for role in _TEXT_ROLES:
         values[role] = columns.texts(role, placeholders=role != "signal")
     if any(colours.twist) and "twist" not in columns.region.columns:
@@ -172,9 +179,7 @@ def wires_table(columns: Columns) -> tuple[Table, dict[int, str]]:
     keep = [i for i in range(len(columns)) if i not in reserved]
     frame = frame_of("wires", expand_cores(values, colours, keep))
     roles = {
-        f"{side}_item": f"{side}_connector"
-        for side in ("from", "to")
-        if f"{side}_item" not in columns.region.columns
+        f"{side}_item": f"{side}_connector" for side in ("from", "to") if f"{side}_item" not in columns.region.columns
     }
     aside = {columns.data[i]: reason for i, reason in reserved.items()}
     return table_of(columns, "wires", frame, roles), aside

@@ -8,6 +8,7 @@ is added up before anything is made of it.
 
 from __future__ import annotations
 
+import dataclasses
 import datetime
 import re
 from math import isfinite
@@ -55,7 +56,10 @@ def read_ods(package: Package) -> list[Grid]:
             parser.Parse(piece, False)
         parser.Parse(b"", True)
     except (expat.ExpatError, ValueError, OverflowError) as fault:
-        raise damaged(package.file, "its part 'content.xml' is not well-formed XML") from fault
+        raise damaged(package.file, "its part 'content.xml' is not well formed") from fault
+    if reader.calculated:
+        # An empty text as result is saved as no value at all; so where one formula has a value, all have.
+        return [dataclasses.replace(grid, formulas_without_value=()) for grid in reader.grids]
     return reader.grids
 
 
@@ -64,6 +68,7 @@ class _Reader:
 
     def __init__(self, file: str) -> None:
         self.grids: list[Grid] = []
+        self.calculated = False
         self._file = file
         self._hidden_styles: set[str] = set()
         self._style = ""
@@ -81,6 +86,8 @@ class _Reader:
             self._skip_depth += 1
         elif tag in _CELLS:
             if self._table_depth == 1:
+                if not self._in_row:
+                    raise ValueError("a cell outside a row")
                 self._cell = attributes
                 self._paragraphs = []
         elif tag == _TEXT + "p":
@@ -146,6 +153,7 @@ class _Reader:
             raise too_large(self._file, f"it has more than {limits.MAX_SHEETS:,} sheets")
         self._sheet = attributes.get(_TABLE + "name", "")
         self._hidden = attributes.get(_TABLE + "style-name", "") in self._hidden_styles
+        self._in_row = False
         self._rows: list[list[Cell]] = []
         self._empty_rows = 0
         self._merged: list[tuple[int, int, int, int]] = []
@@ -169,6 +177,9 @@ class _Reader:
         )
 
     def _start_row(self, attributes: dict[str, str]) -> None:
+        if self._in_row:
+            raise ValueError("a row inside a row")
+        self._in_row = True
         self._row: list[Cell] = []
         self._column = 0
         self._row_cells = 0
@@ -176,6 +187,7 @@ class _Reader:
 
     def _end_row(self) -> None:
         row, repeat = self._row, self._row_repeat
+        self._in_row = False
         if not row:
             self._empty_rows += repeat
             return
@@ -200,6 +212,8 @@ class _Reader:
     def _end_cell(self, attributes: dict[str, str]) -> None:
         repeat = _count(attributes.get(_TABLE + "number-columns-repeated"))
         value = self._value(attributes) if self._paragraphs or attributes else None
+        if _TABLE + "formula" in attributes and _OFFICE + "value-type" in attributes:
+            self.calculated = True
         row_number = len(self._rows) + self._empty_rows + 1
         if _TABLE + "number-columns-spanned" in attributes or _TABLE + "number-rows-spanned" in attributes:
             wide = _count(attributes.get(_TABLE + "number-columns-spanned"))

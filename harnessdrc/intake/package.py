@@ -183,10 +183,11 @@ class Package:
                 remedy="Copy the cells into a new workbook and give that.",
             )
 
-    def verify(self, name: str, *, doctype: bool = True) -> None:
-        """Unpack a part once for its check sum and its declarations."""
+    def verified(self, name: str, *, doctype: bool = True) -> Iterator[bytes]:
+        """Pieces of a part, cut between tags, whose check sum and declarations are looked at on the way."""
         for piece in self.pieces(name, b"<"):
             self.refuse_declarations(name, piece, doctype=doctype)
+            yield piece
 
 
 def _folded(name: str) -> str:

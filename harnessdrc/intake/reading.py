@@ -10,7 +10,7 @@ from harnessdrc.errors import NothingToReadError
 from harnessdrc.intake.grid import Grid, OpenedFile
 from harnessdrc.intake.mapping import Mapping, regions_of
 from harnessdrc.intake.normalize import Normalized, normalize
-from harnessdrc.intake.recognize import Recognized, padded_rows
+from harnessdrc.intake.recognize import Recognized, Rows, padded_rows
 from harnessdrc.intake.recognize_tables import recognize
 from harnessdrc.places import Place, column_letters
 from harnessdrc.tables.columns import FORMS
@@ -85,6 +85,8 @@ def read_lists(opened: Sequence[OpenedFile], mapping: Mapping | None = None) -> 
                 assumptions += result.one_ended_assumptions
                 used |= set(result.one_ended.frame["row"])
         unreadable += _missing_results(sheet, tables)
+        if grid.hidden and sheet.filled:
+            notes.append(f"{_where(grid)}: this sheet is hidden; it is read like the others")
         if grid.drawings:
             notes.append(f"{_where(grid)}: drawings and text boxes on this sheet are not read")
         seen += len(sheet.filled)
@@ -106,18 +108,9 @@ def read_lists(opened: Sequence[OpenedFile], mapping: Mapping | None = None) -> 
 # --- sheets -----------------------------------------------------------------------------------------
 
 
-def _filled_rows(grid: Grid) -> tuple[int, ...]:
+def _filled_rows(rows: Rows) -> tuple[int, ...]:
     """One-based rows that hold anything but white space."""
-    out: list[int] = []
-    for i, row in enumerate(grid.rows):
-        for value in row:
-            if value is not None and not (isinstance(value, str) and not value.strip(_BLANKS)):
-                out.append(i + 1)
-                break
-    return tuple(out)
-
-
-_BLANKS = " \t\r\n \u3000\u200b\ufeff"
+    return tuple(i + 1 for i, row in enumerate(rows) if row.count(None) != len(row))
 
 
 def _sheets(opened: Sequence[OpenedFile], mapping: Mapping | None) -> list[_Sheet]:
@@ -128,21 +121,21 @@ def _sheets(opened: Sequence[OpenedFile], mapping: Mapping | None) -> list[_Shee
     alone = sum(len(file.grids) for file in opened) == 1
     for file in opened:
         for grid in file.grids:
-            filled = _filled_rows(grid)
+            rows = padded_rows(grid)
+            filled = _filled_rows(rows)
             if (grid.file, grid.sheet) in named and mapping is not None:
-                rows = padded_rows(grid)
                 found = regions_of(mapping, grid, rows)
                 out.append(_Sheet(grid, filled, found))
                 continue
             if mapping is not None and mapping.only:
                 reasons = dict.fromkeys(filled, "a sheet that the mapping doesn't name")
-                out.append(_Sheet(grid, filled, Recognized(grid, padded_rows(grid), (), reasons)))
+                out.append(_Sheet(grid, filled, Recognized(grid, rows, (), reasons)))
                 continue
             body = () if alone else _body(grid, filled)
             copy_of = bodies.get(body, "") if len(filled) > 1 else ""
             if not copy_of and body:
                 bodies[body] = f"sheet '{grid.sheet}'" + (f" of {grid.file}" if several else "")
-            out.append(_Sheet(grid, filled, None if copy_of else recognize(grid), copy_of))
+            out.append(_Sheet(grid, filled, None if copy_of else recognize(grid, rows), copy_of))
     return out
 
 
@@ -150,7 +143,9 @@ _OLDER = re.compile(
     r"\b(?:old|older|obsolete|superseded|supersed|previous|prev|archive|archived|backup|bak|deprecated|alt|veraltet|ancien|vecchio)\b",
     re.I,
 )
-_ISSUE = re.compile(r"^(?P<base>.*?)[\s_(-]*\b(?:rev(?:ision)?|issue|iss|v|ver(?:sion)?)[\s._-]*(?P<mark>\d+(?:\.\d+)*|[A-Z])\)?$", re.I)
+_ISSUE = re.compile(
+    r"^(?P<base>.*?)[\s_(-]*\b(?:rev(?:ision)?|issue|iss|v|ver(?:sion)?)[\s._-]*(?P<mark>\d+(?:\.\d+)*|[A-Z])\)?$", re.I
+)
 
 
 def _without_older_issues(done: list[tuple[_Sheet, list[Normalized]]]) -> list[tuple[_Sheet, list[Normalized]]]:
@@ -245,9 +240,7 @@ def _nothing_to_read(sheets: Sequence[_Sheet]) -> NothingToReadError:
     file = sheets[0].grid.file if sheets else ""
     files = {sheet.grid.file for sheet in sheets}
     shown = file if len(files) == 1 else ", ".join(sorted(files))
-    expected = (
-        "headings such as From, To, Colour, Size for a wire list, or Connector, Pin, Signal for a pin list"
-    )
+    expected = "headings such as From, To, Colour, Size for a wire list, or Connector, Pin, Signal for a pin list"
     remedy = "'harnessdrc template FILE' writes a workbook with the recommended headings."
     if not any(sheet.filled for sheet in sheets):
         drawings = any(sheet.grid.drawings for sheet in sheets)

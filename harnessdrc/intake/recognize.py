@@ -8,14 +8,29 @@ given back.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from harnessdrc.intake.grid import Grid
+from harnessdrc.intake.headings import Heading
 from harnessdrc.tables.model import Assumption
 
-__all__ = ["LAYOUTS", "Recognized", "Region", "Rows", "padded_rows", "span_of", "text_of"]
+__all__ = [
+    "LAYOUTS",
+    "PIN_LIKE",
+    "Layout",
+    "Recognized",
+    "Region",
+    "Rows",
+    "Sample",
+    "is_blank",
+    "is_pin_like",
+    "padded_rows",
+    "span_of",
+    "text_of",
+]
 
 Rows = Sequence[Sequence[Any]]
 """Rows of a sheet, all of one width, blank text as ``None``, merged data cells filled in."""
@@ -111,19 +126,30 @@ class Recognized:
     unknown: tuple[str, ...] = ()
 
 
+_INVISIBLE = str.maketrans("", "", "\u200b\u200c\u200d\u2060\ufeff")
+
+
+def is_blank(text: str) -> bool:
+    """Whether a text has nothing to see in it."""
+    return not text or text.isspace() or not text.translate(_INVISIBLE).strip()
+
+
 def padded_rows(grid: Grid) -> list[list[Any]]:
     """Rows of one width, with blank text as ``None`` and vertically merged cells filled in.
 
-    A cell merged across columns keeps its value in the first of them, as the others are no values of
-    their own column.
+    A row that holds nothing else stays empty under a merged cell. A cell merged across columns keeps its
+    value in the first of them, as the others are no values of their own column.
     """
     width = max(map(len, grid.rows), default=0)
-    blank = {v for v in set().union(*grid.rows) if isinstance(v, str) and not v.strip(" \t\r\n 　​﻿")}
+    blank = {
+        v for v in set().union(*grid.rows) if v.__class__ is str and (not v.strip() or not v.isascii()) and is_blank(v)
+    }
     rows: list[list[Any]] = []
     for row in grid.rows:
         if blank and not blank.isdisjoint(row):
             row = [None if isinstance(v, str) and v in blank else v for v in row]
         rows.append(row if len(row) == width else [*row, *[None] * (width - len(row))])
+    empty = {i for i, row in enumerate(rows) if row.count(None) == width} if grid.merged else set()
     for top, left, bottom, _right in grid.merged:
         if bottom <= top or left >= width or top > len(rows):
             continue
@@ -131,7 +157,7 @@ def padded_rows(grid: Grid) -> list[list[Any]]:
         if value is None:
             continue
         for r in range(top, min(bottom, len(rows))):
-            if rows[r][left] is None:
+            if rows[r][left] is None and r not in empty:
                 rows[r] = [*rows[r][:left], value, *rows[r][left + 1 :]]
     return rows
 
@@ -141,7 +167,8 @@ def text_of(value: Any) -> str | None:
     if value is None:
         return None
     if isinstance(value, str):
-        return " ".join(value.split()) or None
+        text = value if value.isascii() else value.translate(_INVISIBLE)
+        return " ".join(text.split()) or None
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, int):
@@ -155,3 +182,40 @@ def span_of(region: Region) -> tuple[int, int]:
     """First and last sheet column of a region."""
     columns = [*region.columns.values(), *region.devices.values(), *region.not_used]
     return (min(columns), max(columns)) if columns else (0, 0)
+
+
+Sample = Callable[[int], list[str]]
+"""Texts of the first few hundred filled cells below the heading of a sheet column."""
+
+PIN_LIKE = re.compile(
+    r"^(?:[A-Za-z]{0,2}\d{1,3}[A-Za-z]?|[A-HJ-NPR-Z]{1,2}|[a-hj-z]|\d{1,3}[-./]\d{1,2}|[A-Za-z]\d{1,2}-[A-Za-z]?\d{1,3})$"
+)
+
+
+def is_pin_like(text: str) -> bool:
+    """Whether a text could be a pin: ``12``, ``A4``, ``D00 (Rx0)``, ``D02 Int 0``."""
+    return bool(PIN_LIKE.match(text) or (" " in text and re.match(r"^[A-Z]{1,2}\d{1,3}[ (]", text)))
+
+
+@dataclass(slots=True)
+class Layout:
+    """Columns of one table, before its rows are looked at."""
+
+    form: str
+    layout: str = "rows"
+    columns: dict[str, int] = field(default_factory=dict)
+    headings: dict[str, str] = field(default_factory=dict)
+    units: dict[str, str] = field(default_factory=dict)
+    soft_units: dict[str, str] = field(default_factory=dict)
+    names: dict[str, str] = field(default_factory=dict)
+    devices: dict[str, int] = field(default_factory=dict)
+    not_used: dict[int, str] = field(default_factory=dict)
+    decided: list[tuple[str, str, str, int]] = field(default_factory=list)
+    """What was decided: subject, value, because, column."""
+
+    def take(self, role: str, column: int, heading: Heading) -> None:
+        """Give a role to a column."""
+        self.columns[role] = column
+        self.headings[role] = heading.written
+        if heading.unit:
+            (self.soft_units if heading.soft else self.units)[role] = heading.unit

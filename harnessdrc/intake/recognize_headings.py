@@ -110,11 +110,19 @@ def _is_number(value: Any) -> bool:
 
 
 def _cells_of(rows: Rows, index: int) -> list[HeadCell]:
-    return [
+    cells = [
         HeadCell(j, index + 1, match_heading(text_of(value) or ""))
         for j, value in enumerate(rows[index])
         if value is not None
     ]
+    if any(c.heading.key in ("da", "de", "desde") for c in cells):  # "Da" and "A": Italian for from and to
+        cells = [
+            replace(c, heading=replace(c.heading, concepts=("item",), side="to", unit=""))
+            if c.heading.written.casefold() in ("a", "à")
+            else c
+            for c in cells
+        ]
+    return cells
 
 
 def head_row_at(rows: Rows, index: int) -> HeadRow:
@@ -170,7 +178,7 @@ def find_heading_rows(
                 head = pair
         if head is None:
             continue
-        if found and _inside(found[-1], head) and head.known < 3 and not _repeats(found[-1], head):
+        if found and _inside(found[-1], head) and not _may_follow(rows, found[-1], head):
             continue
         if len(head.rows) == 1 and _is_title_of_next(rows, i, head, fits):
             continue
@@ -190,15 +198,24 @@ def _inside(above: HeadRow, head: HeadRow) -> bool:
     return all(c.column in columns for c in head.cells)
 
 
+def _may_follow(rows: Rows, above: HeadRow, head: HeadRow) -> bool:
+    """Whether a row under the headings of a table heads another one, and is no row of it."""
+    if head.known >= 3 or _repeats(above, head):
+        return True
+    if not all(c.heading.concepts and not c.heading.qualifier for c in head.cells):
+        return False
+    before = rows[head.rows[0] - 2]
+    apart = len(before) - before.count(None) <= 1
+    return apart or above.known < len(above.cells)
+
+
 def _repeats(above: HeadRow, head: HeadRow) -> bool:
     """Whether a row says what the headings above it say, column by column."""
     keys = {c.column: c.heading.key for c in above.cells}
     return all(keys.get(c.column) == c.heading.key for c in head.cells)
 
 
-def _is_title_of_next(
-    rows: Rows, i: int, head: HeadRow, fits: Callable[[Sequence[HeadCell]], bool]
-) -> bool:
+def _is_title_of_next(rows: Rows, i: int, head: HeadRow, fits: Callable[[Sequence[HeadCell]], bool]) -> bool:
     """Whether the row below is the fuller heading row, so that this one only names its groups."""
     if i + 1 >= len(rows):
         return False
@@ -265,9 +282,7 @@ def _with_units_row(rows: Rows, head: HeadRow) -> HeadRow:
     if not units or not all(units.values()):
         return head
     cells = tuple(
-        replace(c, heading=replace(c.heading, unit=units[c.column], soft=False))
-        if units.get(c.column)
-        else c
+        replace(c, heading=replace(c.heading, unit=units[c.column], soft=False)) if units.get(c.column) else c
         for c in head.cells
     )
     return replace(head, rows=(*head.rows, below + 1), cells=cells)
@@ -305,25 +320,33 @@ def _titles_above(rows: Rows, head: HeadRow) -> tuple[dict[int, str], int]:
 # --- side by side -----------------------------------------------------------------------------------
 
 
-def split_side_by_side(
-    cells: Sequence[HeadCell], valid: Callable[[Sequence[HeadCell]], bool]
-) -> list[list[HeadCell]]:
+def split_side_by_side(cells: Sequence[HeadCell], valid: Callable[[Sequence[HeadCell]], bool]) -> list[list[HeadCell]]:
     """Headings cut into the tables that stand side by side.
 
     A cut is made at an empty column where both parts can head a table, and where the first heading comes
     again and both parts can ("Pin, Signal, Pin, Signal").
     """
-    cells = list(cells)
+    out: list[list[HeadCell]] = []
+    start = 0
     for p in range(1, len(cells)):
-        left, right = cells[:p], cells[p:]
         gap = cells[p].column - cells[p - 1].column > 1
-        if (gap or _same(cells[p], cells[0])) and valid(left) and valid(right):
-            return [left, *split_side_by_side(right, valid)]
-    return [cells]
+        if not gap and not _same(cells[p], cells[start]):
+            continue
+        left, right = list(cells[start:p]), cells[p : p + _WIDEST]
+        if valid(left) and valid(right):
+            out.append(left)
+            start = p
+    out.append(list(cells[start:]))
+    return out
+
+
+_WIDEST = 60  # headings looked at to the right of a cut; no table has more
 
 
 def _same(a: HeadCell, b: HeadCell) -> bool:
-    return bool(a.heading.concepts) and (a.heading.concepts, a.heading.side) == (
-        b.heading.concepts,
-        b.heading.side,
+    one, other = a.heading, b.heading
+    return bool(one.concepts) and (one.concepts, one.side, one.qualifier) == (
+        other.concepts,
+        other.side,
+        other.qualifier,
     )

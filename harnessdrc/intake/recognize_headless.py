@@ -5,8 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from harnessdrc.intake.recognize import Rows, text_of
-from harnessdrc.intake.recognize_layout import Layout, is_pin_like
+from harnessdrc.intake.recognize import Layout, Rows, is_pin_like, text_of
 from harnessdrc.tables.colours import parse_colour
 from harnessdrc.units import NotUnderstoodError, UnitMissingError, parse_length, parse_size, size_sets
 
@@ -28,6 +27,14 @@ def headless_layout(rows: Rows) -> tuple[Layout, int, int, tuple[int, int]] | No
         The columns, the first and last one-based row, and the first and last sheet column.
     """
     body = [i for i, row in enumerate(rows) if len(row) - row.count(None) >= 3]
+    for skip in (0, 1):  # the first row may hold headings that say nothing: column numbers
+        found = _layout_of(rows, body[skip:])
+        if found is not None:
+            return found
+    return None
+
+
+def _layout_of(rows: Rows, body: Sequence[int]) -> tuple[Layout, int, int, tuple[int, int]] | None:
     if len(body) < 3:
         return None
     picked = body[:400]
@@ -103,8 +110,11 @@ def _as_wires(columns: dict[int, list[str]], rows: int) -> Layout | None:
         distinct = len(set(texts))
         if "colour" not in out.columns and _colours(texts):
             out.columns["colour"] = j
-        elif not ends and "wire" not in out.columns and distinct == len(texts) >= rows * 0.9 and all(
-            _WIRE_NAME.match(t) for t in texts
+        elif (
+            not ends
+            and "wire" not in out.columns
+            and distinct == len(texts) >= rows * 0.9
+            and all(_WIRE_NAME.match(t) for t in texts)
         ):
             out.columns["wire"] = j
         elif ends and previous == ends[-1] and not _is_end(texts) and sum(map(is_pin_like, texts)) >= 0.8 * len(texts):

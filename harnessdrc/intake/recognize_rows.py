@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Collection, Mapping, Sequence
 from operator import itemgetter
 from typing import Any
 
 from harnessdrc.intake.headings import vocabulary
-from harnessdrc.intake.recognize import Rows, text_of
-from harnessdrc.intake.recognize_layout import Layout, is_pin_like
+from harnessdrc.intake.recognize import Layout, Rows, is_pin_like, text_of
 from harnessdrc.tables.colours import parse_colour
 from harnessdrc.tables.columns import FORMS
+from harnessdrc.units import is_placeholder
 
-__all__ = ["blocks_of", "fill_forward", "rows_to_leave_out", "stray_reason"]
+__all__ = ["blocks_of", "codes_from", "fill_forward", "names_both_ends", "rows_to_leave_out", "stray_reason"]
 
 _KEYS = {name: next(c.name for c in form.columns if c.needed) for name, form in FORMS.items()}
 
@@ -271,6 +272,8 @@ def fill_forward(layout: Layout, rows: Rows, data: Sequence[int]) -> frozenset[s
         )  # fmt: skip
         if layout.layout == "nets":
             candidates += (("signal", ("cavity",)),)
+        elif layout.layout == "pins" and _names_wires_twice(layout, rows, data):
+            layout.layout = "nets"
         elif _is_net_column(layout, rows, data):
             candidates += ((_lead_role(layout), ("cavity",)),)
             layout.layout = "nets"
@@ -320,6 +323,20 @@ def _lead_role(layout: Layout) -> str:
     return min(("signal", "wire"), key=lambda role: layout.columns.get(role, 10**6))
 
 
+def names_both_ends(wires: Sequence[str | None]) -> bool:
+    """Whether a list names most of its wires twice: once at each end."""
+    counts = Counter(wire for wire in wires if wire is not None and not is_placeholder(wire))
+    return sum(1 for n in counts.values() if n == 2) * 10 >= len(counts) * 6 and bool(counts)
+
+
+def _names_wires_twice(layout: Layout, rows: Rows, data: Sequence[int]) -> bool:
+    """Whether the list has each wire twice, at the pin of either end."""
+    column = layout.columns.get("wire")
+    if column is None or ("connector" not in layout.columns and "connector" not in layout.names):
+        return False
+    return names_both_ends([text_of(rows[r - 1][column]) for r in data])
+
+
 def _is_net_column(layout: Layout, rows: Rows, data: Sequence[int]) -> bool:
     """Whether the signal leads groups of pins of different connectors: a net with its pins below it."""
     columns = layout.columns
@@ -360,6 +377,8 @@ def stray_reason(row: Sequence[Any], near: str) -> str:
     numbers = sum(1 for v in cells if isinstance(v, (int, float)) or (isinstance(v, str) and v.strip().isdigit()))
     if len(cells) >= 2 and numbers == len(cells):
         return f"numbers without headings{where}: a drawing of a connector's face, or a calculation"
+    if near.startswith("above"):
+        return f"text{where}"
     return f"no headings over it{where}" if near else "no table was recognized on this sheet"
 
 

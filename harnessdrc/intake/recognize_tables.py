@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_right
 from collections.abc import Sequence
 from pathlib import PurePath
 
 from harnessdrc.intake.grid import Grid
 from harnessdrc.intake.headings import vocabulary
-from harnessdrc.intake.recognize import Recognized, Region, Rows, padded_rows, text_of
+from harnessdrc.intake.recognize import Layout, Recognized, Region, Rows, Sample, padded_rows, text_of
 from harnessdrc.intake.recognize_headings import (
     HeadCell,
     HeadRow,
@@ -17,7 +18,7 @@ from harnessdrc.intake.recognize_headings import (
     split_side_by_side,
 )
 from harnessdrc.intake.recognize_headless import headless_layout
-from harnessdrc.intake.recognize_layout import Layout, Sample, form_of, resolve, stands_alone
+from harnessdrc.intake.recognize_layout import form_of, resolve, stands_alone, take_unlabelled
 from harnessdrc.intake.recognize_rows import blocks_of, fill_forward, rows_to_leave_out, stray_reason
 from harnessdrc.places import Place, cell_name
 from harnessdrc.tables.columns import FORMS
@@ -28,20 +29,22 @@ __all__ = ["recognize"]
 _SAMPLE_ROWS = 300
 
 
-def recognize(grid: Grid) -> Recognized:
+def recognize(grid: Grid, rows: Rows | None = None) -> Recognized:
     """Tables of one sheet.
 
     Parameters
     ----------
     grid : Grid
         The sheet as it stands in its file.
+    rows : Rows, optional
+        Its rows from `padded_rows`, where they are at hand.
 
     Returns
     -------
     Recognized
         Regions in the order found, and a reason for every other row that holds something.
     """
-    rows = padded_rows(grid)
+    rows = padded_rows(grid) if rows is None else rows
     heads = find_heading_rows(rows, grid.merged, _fits)
     if not heads:
         heads = _sparse_heads(rows)
@@ -57,7 +60,9 @@ def recognize(grid: Grid) -> Recognized:
                 continue
             regions.append(region)
             if not _data_rows(region, rows):
-                refused.update(dict.fromkeys(head.rows, f"headings of a {FORMS[region.form].title.lower()} with no rows"))
+                refused.update(
+                    dict.fromkeys(head.rows, f"headings of a {FORMS[region.form].title.lower()} with no rows")
+                )
     if not regions:
         regions = _headless(grid, rows, assumptions)
     if not regions:
@@ -134,14 +139,17 @@ def _region(
     first = head.rows[-1] + 1
     left, right = _span(segment)
     last = len(rows)
-    for later in heads[index + 1 :]:
+    for later in (heads[k] for k in range(index + 1, len(heads))):
         low, high = _span(later.cells)
         if low <= right and high >= left:
             last = (later.title_row or later.rows[0]) - 1
             break
-    layout = resolve(segment, _sampler(rows, first - 1, last))
+    sample = _sampler(rows, first - 1, last)
+    layout = resolve(segment, sample)
     if layout is None:
         return None
+    beside = take_unlabelled(layout, (left, right), {c.column for c in head.cells}, len(rows[0]), sample)
+    left, right = min(left, *beside, right), max(right, *beside, left)
     for cell in segment:
         if cell.typo_of:
             place = Place(grid.file, grid.sheet, cell_name(cell.row, cell.column))
@@ -200,13 +208,20 @@ def _data_rows(region: Region, rows: Rows) -> bool:
 
 # --- the connector of a pin list that has no column for it ------------------------------------------
 
-_LEADING = re.compile(r"^(?:connector|conn\.?|plug|stecker|connecteur|pinout(?: of)?|pin list(?: of)?)\b\s*[:\-–]?\s*", re.I)
+_LEADING = re.compile(
+    r"^(?:connector|conn\.?|plug|stecker|connecteur|pinout(?: of)?|pin list(?: of)?)\b\s*[:\-–]?\s*", re.I
+)
 _TRAILING = re.compile(r"\s*[:\-–]?\s*\b(?:pinout|pin list|pin-out|pins)$", re.I)
 _DESIGNATOR = re.compile(r"\b(?:connector|conn|plug|socket|stecker|ecu|[A-Z]{1,3}\d{1,3}[A-Z]?)\b", re.I)
 
 
 def _name_connector(
-    grid: Grid, heads: Sequence[HeadRow], head: HeadRow, segment: Sequence[HeadCell], layout: Layout, out: list[Assumption]
+    grid: Grid,
+    heads: Sequence[HeadRow],
+    head: HeadRow,
+    segment: Sequence[HeadCell],
+    layout: Layout,
+    out: list[Assumption],
 ) -> None:
     """Find the connector's name in the heading, the title above, the sheet's name or the file's."""
     if layout.form != "pins" or "connector" in layout.columns or layout.layout == "device columns":
@@ -221,7 +236,11 @@ def _name_connector(
     if not name and sheet and not generic and sheet != stem:
         name, because = _tidy_name(sheet), "the sheet is called so"
     if not name:
-        words = [w for w in cavity.heading.written.split() if w.casefold().strip("#.") not in ("pin", "pins", "no", "number", "")]
+        words = [
+            w
+            for w in cavity.heading.written.split()
+            if w.casefold().strip("#.") not in ("pin", "pins", "no", "number", "")
+        ]
         candidate = " ".join(words)
         if candidate and candidate.casefold() in vocabulary().values["generic_connector"]:
             name, because = candidate, "the heading of the pin column says so"
@@ -290,6 +309,5 @@ def _reasons(rows: Rows, regions: Sequence[Region], refused: dict[int, str]) -> 
 def _near(row: int, headings: Sequence[tuple[int, str]]) -> str:
     if not headings:
         return ""
-    following = next((title for first, title in headings if first > row), None)
-    return f"above the {following}" if following else f"below the {headings[-1][1]}"
-
+    at = bisect_right(headings, row, key=lambda heading: heading[0])
+    return f"above the {headings[at][1]}" if at < len(headings) else f"below the {headings[-1][1]}"

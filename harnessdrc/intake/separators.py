@@ -27,11 +27,24 @@ _NEARLY = 0.85
 
 @dataclass(frozen=True, slots=True)
 class Separator:
-    """The separator, why, and how many characters of a ``sep=`` line stand before the first record."""
+    """What parts the fields.
+
+    Parameters
+    ----------
+    character : str
+        One character.
+    because : str
+        What decided it.
+    skip : int
+        Length of a first line ``sep=;``, which is no record.
+    found : bool
+        False where no candidate stands in the text, which then has one column.
+    """
 
     character: str
     because: str
     skip: int = 0
+    found: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +52,8 @@ class _Score:
     character: str
     evenness: float
     fields: int
+    times: int
+    records: int
     decimal: bool
 
 
@@ -61,19 +76,19 @@ def find_separator(text: str, default: str = ",") -> Separator:
     scores = [_score(sample, character) for character in SEPARATORS if character in sample]
     scores = [score for score in scores if score.fields > 1]
     if not scores:
-        return Separator(default, "no separator stands in it: one column")
+        return Separator(default, "no separator stands in it, so it has one column", found=False)
     best = max(score.evenness for score in scores)
     near = [score for score in scores if score.evenness >= _NEARLY * best]
     honest = [score for score in near if not score.decimal] or near
     first = max(honest, key=lambda score: (round(score.evenness, 1), score.fields))
-    share = round(100 * first.evenness)
     return Separator(
         first.character,
-        f"it parts {share} % of the first records into {first.fields} fields" if share else "it stands in it",
+        f"it parts {first.times} of the first {first.records} rows into {first.fields} fields",
     )
 
 
 def _score(sample: str, character: str) -> _Score:
+    nothing = _Score(character, 0.0, 1, 0, 0, False)
     counts: Counter[int] = Counter()
     records = 0
     try:
@@ -89,10 +104,10 @@ def _score(sample: str, character: str) -> _Score:
             if records >= _SAMPLE_RECORDS:
                 break
     except csv.Error:
-        return _Score(character, 0.0, 1, False)
+        return nothing
     parted = {fields: times for fields, times in counts.items() if fields > 1}
     if not parted:
-        return _Score(character, 0.0, 1, False)
+        return nothing
     fields, times = max(parted.items(), key=lambda item: (item[1], item[0]))
     # Half for how many records it parts at all, half for how many it parts into the usual number of fields.
     evenness = (sum(parted.values()) + times) / (2 * records)
@@ -100,4 +115,4 @@ def _score(sample: str, character: str) -> _Score:
     if character == ",":
         decimals = len(_DECIMAL_COMMA.findall(sample))
         decimal = decimals >= 0.8 * sample.count(",")
-    return _Score(character, evenness, fields, decimal)
+    return _Score(character, evenness, fields, times, records, decimal)

@@ -120,7 +120,7 @@ def _rows(sheet: CalamineSheet) -> list[list[Cell]]:
     known: dict[str, str | None] = {"": None}
     # One row at a time takes a third less memory than to_python().
     for raw in cast("Iterator[list[Any]]", sheet.iter_rows()):
-        row: list[Cell] = [None] * (width - len(raw))  # columns left of the first filled one are not given
+        row: list[Cell] = []
         for value in raw:
             kind = type(value)
             if kind is str:
@@ -135,6 +135,8 @@ def _rows(sheet: CalamineSheet) -> list[list[Cell]]:
                 row.append(value)
         while row and row[-1] is None:
             row.pop()
+        if row and len(raw) < width:  # columns left of the first filled one are not given
+            row[:0] = [None] * (width - len(raw))
         rows.append(row)
     # Rows above the first filled one are given, though nothing promises it.
     rows[:0] = [[] for _ in range(height - len(rows))]
@@ -145,11 +147,11 @@ def _rows(sheet: CalamineSheet) -> list[list[Cell]]:
 
 def _put_errors(rows: list[list[Cell]], known: SheetFacts) -> None:
     """Put ``#REF!`` and its kin, which the cell reader gives as empty, where they stand."""
-    for number, column, text in known.errors:
-        if not (0 < number <= limits.MAX_ROWS and 0 <= column < limits.MAX_COLUMNS):
+    for row_number, column, text in known.errors:
+        if not (0 < row_number <= limits.MAX_ROWS and 0 <= column < limits.MAX_COLUMNS):
             continue
-        rows.extend([] for _ in range(number - len(rows)))
-        row = rows[number - 1]
+        rows.extend([] for _ in range(row_number - len(rows)))
+        row = rows[row_number - 1]
         row.extend([None] * (column + 1 - len(row)))
         if row[column] is None:
             row[column] = text or "#VALUE!"

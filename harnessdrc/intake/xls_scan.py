@@ -176,7 +176,7 @@ def _walk_sheet(stream: bytes, start: int, file: str, sheet: str, patched: bytea
             struct.pack_into("<IIHH", patched, at, *area)
         elif length >= 10:
             struct.pack_into("<HHHH", patched, at, area[0], min(area[1], 0xFFFF), area[2], area[3])
-    if right >= 0 and (bottom - top + 1) * (right - left + 1) > limits.MAX_BOX_CELLS:
+    if right >= 0 and (bottom - top + 1) * (right + 1) > limits.MAX_BOX_CELLS:
         raise far_cell(file, sheet, bottom + 1, right)
     return walk
 

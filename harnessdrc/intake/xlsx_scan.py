@@ -66,7 +66,9 @@ _FORMULA = re.compile(
 _ERROR = re.compile(
     rb'<c r="([A-Za-z]+)([0-9]+)"[^>]*?\st="e"[^>]*>\s*(?:<f\b[^>]*?(?:/>|>[^<]*</f>)\s*)?<v>([^<]*)</v>'
 )
-_ODD = (b"<c>", b"<c/>", b"<c\n", b"<c\t", b"<c\r", b':c r="')
+_UNIQUE_COUNT = re.compile(rb"""\buniqueCount\s*=\s*["']\s*\+?([0-9]+)""")
+_CELL_TAG = re.compile(rb"<c(?![A-Za-z])")
+_PREFIXED_CELL_TAG = re.compile(rb"<[^<>:\s]*:c[\s/>]")
 
 
 def scan_xlsx(package: Package) -> WorkbookFacts:
@@ -79,9 +81,10 @@ def scan_xlsx(package: Package) -> WorkbookFacts:
     """
     workbook_part, macros = _workbook_part(package)
     relations = _relations(package, workbook_part)
-    for kind, target in relations.values():
-        if kind in ("sharedStrings", "styles") and target in package:
-            package.verify(target)
+    listed = [target for kind, target in relations.values() if kind in ("sharedStrings", "styles")]
+    for target in dict.fromkeys([*listed, "xl/sharedStrings.xml", "xl/styles.xml"]):
+        if target in package:
+            _check_counts(package, target)
     facts: list[tuple[str, SheetFacts]] = []
     cells = 0
     for name, relation in _sheets(package, workbook_part):
@@ -95,6 +98,14 @@ def scan_xlsx(package: Package) -> WorkbookFacts:
         if cells > limits.MAX_CELLS:
             raise too_large(package.file, f"it has more than {limits.MAX_CELLS:,} cells", sheet=name)
     return WorkbookFacts(tuple(facts), macros)
+
+
+def _check_counts(package: Package, part: str) -> None:
+    """Refuse a part that says it has more texts than a workbook can show: memory is set aside for them."""
+    for piece in package.verified(part):
+        for count in _UNIQUE_COUNT.findall(piece):
+            if int(count[:20]) > limits.MAX_CELLS:
+                raise damaged(package.file, f"its part '{part}' says it has {int(count[:20]):,} texts")
 
 
 def _xml(package: Package, part: str) -> ET.Element:
@@ -156,12 +167,8 @@ def _scan_sheet(package: Package, part: str, sheet: str) -> tuple[int, list[tupl
     formulas: list[str] = []
     for index, piece in enumerate(package.pieces(part, b"<c")):
         package.refuse_declarations(part, piece, doctype=True)
-        count = piece.count(b"<c ")
-        if index == 0:
-            root = _ROOT.search(piece)
-            if root is None or root.group(1):
-                return _scan_oddly_written(package, part, sheet)
-        if count != piece.count(b'<c r="') or any(mark in piece for mark in _ODD) or b"t='e'" in piece:
+        count = piece.count(b'<c r="')
+        if (index == 0 and not _begins_regularly(piece)) or not _is_regular(piece, count):
             return _scan_oddly_written(package, part, sheet)
         cells += count
         wide = wide or _WIDE.search(piece) is not None
@@ -180,6 +187,18 @@ def _scan_sheet(package: Package, part: str, sheet: str) -> tuple[int, list[tupl
     return cells, errors, formulas
 
 
+def _begins_regularly(piece: bytes) -> bool:
+    root = _ROOT.search(piece)
+    return root is not None and not root.group(1)
+
+
+def _is_regular(piece: bytes, count: int) -> bool:
+    """True if all cells of a piece are written ``<c r="A1" ...>``, so that byte patterns find them."""
+    if piece.count(b"<c") != count and len(_CELL_TAG.findall(piece)) != count:
+        return False
+    return not (b"t='e'" in piece or (b":c" in piece and _PREFIXED_CELL_TAG.search(piece)))
+
+
 def _check_box(package: Package, part: str, sheet: str) -> None:
     box = _Box(package.file, sheet)
     for piece in package.pieces(part, b"<c"):
@@ -196,12 +215,12 @@ def _check_box(package: Package, part: str, sheet: str) -> None:
 
 
 class _Box:
-    """Smallest area around the filled cells of a sheet."""
+    """Smallest area from column A on that holds the filled cells of a sheet."""
 
     def __init__(self, file: str, sheet: str) -> None:
         self._file, self._sheet = file, sheet
         self._top, self._bottom = limits.MAX_ROWS + 1, 0
-        self._left, self._right = limits.MAX_COLUMNS, -1
+        self._right = -1
 
     def take_row(self, row: int) -> None:
         """Widen to a one-based row."""
@@ -213,13 +232,13 @@ class _Box:
         """Widen to a zero-based column."""
         if not 0 <= column < limits.MAX_COLUMNS:
             raise damaged(self._file, "a cell stands beyond column XFD, the last a sheet has", sheet=self._sheet)
-        self._left, self._right = min(self._left, column), max(self._right, column)
+        self._right = max(self._right, column)
 
     def check(self) -> None:
         """Refuse an area that would not fit into memory, naming its far corner."""
         if self._right < 0:
             return
-        cells = (self._bottom - self._top + 1) * (self._right - self._left + 1)
+        cells = (self._bottom - self._top + 1) * (self._right + 1)  # rows begin at column A
         if cells > limits.MAX_BOX_CELLS:
             raise far_cell(self._file, self._sheet, self._bottom, self._right)
 

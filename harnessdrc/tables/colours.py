@@ -238,6 +238,8 @@ def _letters(token: str, habit: str) -> tuple[list[str], bool] | None:
     vocabulary = _vocabulary()
     if token in vocabulary.words:
         return [vocabulary.words[token]], False
+    if len(token) > 2 and token in vocabulary.trade:
+        return [vocabulary.trade[token]], False
     if habit in vocabulary.habits:
         habit_letters = vocabulary.habits[habit]
         run = _run(token, habit_letters) if len(token) <= 4 else None

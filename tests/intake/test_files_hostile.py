@@ -76,6 +76,17 @@ def test_one_filled_cell_at_the_far_corner_of_the_sheet(tmp_path: Path) -> None:
     assert text.startswith("refused:") and "sheet 'S1', cell XFD1048576" in text and "stray cells" in text
 
 
+def test_one_cell_alone_at_the_far_corner_is_read(tmp_path: Path) -> None:
+    sheet = rows_xml(f'<row r="1048576">{cell("XFD1048576")}</row>')
+    assert bounded(put(tmp_path, "loom.xlsx", xlsx(sheet)), 512) == "read: [(1048576, 1)]\n"
+
+
+def test_a_list_at_the_far_right_edge_is_refused(tmp_path: Path) -> None:
+    sheet = rows_xml(*(f'<row r="{i}">{cell(f"XFC{i}")}{cell(f"XFD{i}")}</row>' for i in range(1, 50_001)))
+    text = bounded(put(tmp_path, "loom.xlsx", xlsx(sheet)), 512)
+    assert text.startswith("refused:") and "cell XFD50000" in text
+
+
 @pytest.mark.parametrize("form", ["single quotes", "no addresses", "prefix", "utf-16"])
 def test_a_far_cell_in_an_odd_form_of_xml(tmp_path: Path, form: str) -> None:
     sheet = rows_xml(f'<row r="1">{cell("A1")}</row>', f'<row r="1048576">{cell("XFD1048576")}</row>')
@@ -228,13 +239,33 @@ def test_an_entity_declared_behind_a_long_comment(tmp_path: Path) -> None:
         open_file(put(tmp_path, "loom.xlsx", zipped(parts)))
 
 
+def test_a_lie_about_the_count_of_texts(tmp_path: Path) -> None:
+    parts = xlsx_parts(rows_xml(f'<row r="1">{cell("A1")}</row>'), shared="<si><t>W1</t></si>")
+    parts["xl/sharedStrings.xml"] = str(parts["xl/sharedStrings.xml"]).replace(
+        "<sst ", '<sst count="1" uniqueCount="4294967295" '
+    )
+    text = bounded(put(tmp_path, "loom.xlsx", zipped(parts)), 512)
+    assert text.startswith("refused:") and "4,294,967,295 texts" in text
+
+
+@pytest.mark.parametrize("content", [text_cell("W1"), f"<table:table-row><table:table-row>{text_cell('W1')}"])
+def test_an_ods_with_cells_where_none_can_be(tmp_path: Path, content: str) -> None:
+    rest = "</table:table-row></table:table-row>" if "row" in content else ""
+    body = f'<table:table table:name="S">{content}{rest}</table:table>'
+    with pytest.raises(FileUnreadableError, match="damaged"):
+        open_file(put(tmp_path, "loom.ods", ods(body)))
+
+
 def test_two_hundred_thousand_rows_are_read(tmp_path: Path) -> None:
-    book = openpyxl.Workbook(write_only=True)
-    sheet = book.create_sheet("W")
-    for i in range(200_000):
-        sheet.append([f"W{i}", "ECU", i, "INJ"])
-    book.save(tmp_path / "loom.xlsx")
-    assert bounded(tmp_path / "loom.xlsx", 1024) == "read: [(200000, 800000)]\n"
+    sheet = rows_xml(
+        *(
+            f'<row r="{i}"><c r="A{i}" t="inlineStr"><is><t>W{i}</t></is></c><c r="B{i}" t="s"><v>0</v></c>'
+            f'<c r="C{i}"><v>{i}</v></c><c r="D{i}" t="s"><v>1</v></c></row>'
+            for i in range(1, 200_001)
+        )
+    )
+    data = xlsx(sheet, shared="<si><t>ECU</t></si><si><t>INJ</t></si>")
+    assert bounded(put(tmp_path, "loom.xlsx", data), 1024) == "read: [(200000, 800000)]\n"
     lines = "".join(f"W{i},ECU,{i},INJ\n" for i in range(200_000))
     assert bounded(put(tmp_path, "loom.csv", lines), 512) == "read: [(200000, 800000)]\n"
 
@@ -278,6 +309,15 @@ def test_the_reader_of_cells_may_panic(
         open_file(put(tmp_path, "loom.xlsx", xlsx(rows_xml(f'<row r="1">{cell("A1")}</row>'))))
     os.write(2, b"still here")
     assert capfd.readouterr().err == "still here"
+
+
+def test_memory_that_runs_out_is_a_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def run_out(*_: object, **__: object) -> object:
+        raise MemoryError
+
+    monkeypatch.setattr("harnessdrc.intake.files.read_delimited", run_out)
+    with pytest.raises(FileUnreadableError, match="does not fit into memory"):
+        open_file(put(tmp_path, "loom.csv", "W1,ECU\n"))
 
 
 def test_stopping_the_program_is_no_fault_of_the_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -7,6 +7,7 @@ import struct
 import zipfile
 from pathlib import Path
 
+import openpyxl
 import pytest
 import xlwt
 from workbook_parts import (
@@ -272,6 +273,22 @@ def test_drawings_only_names_the_sheets(tmp_path: Path) -> None:
     )
     with pytest.raises(NothingToReadError, match="'Faces' holds only drawings"):
         open_file(put(tmp_path, "loom.xlsx", zipped(parts)))
+
+
+def test_chart_sheets_only(tmp_path: Path) -> None:
+    book = openpyxl.Workbook()
+    book.create_chartsheet("Curve").add_chart(openpyxl.chart.LineChart())
+    del book["Sheet"]
+    book.save(tmp_path / "loom.xlsx")
+    with pytest.raises(NothingToReadError, match="'Curve' holds only drawings"):
+        open_file(tmp_path / "loom.xlsx")
+
+
+def test_drawings_only_in_an_xls(tmp_path: Path) -> None:
+    shape = biff_record(0x005D, struct.pack("<HHHHH", 0x15, 0x12, 0x1E, 1, 0) + bytes(12))
+    data = single_stream_document("Workbook", biff8_stream(shape, name="Faces"))
+    with pytest.raises(NothingToReadError, match="'Faces' holds only drawings"):
+        open_file(put(tmp_path, "loom.xls", data))
 
 
 def test_no_filled_cell_at_all(tmp_path: Path) -> None:

@@ -173,6 +173,14 @@ def test_hidden_sheets_drawings_and_formulas_without_value(tmp_path: Path) -> No
     assert first.rows == [["a"]]
 
 
+def test_an_empty_text_as_result_is_no_missing_result(tmp_path: Path) -> None:
+    """Programs save it as no value at all; another formula with a value tells that they calculated."""
+    empty = '<table:table-cell table:formula="of:=IF(1&gt;2;1;&quot;&quot;)"/>'
+    number = '<table:table-cell table:formula="of:=1+1" office:value-type="float" office:value="2"/>'
+    (grid,) = read(tmp_path, sheet(row(empty, number)))
+    assert grid.rows == [[None, 2]] and grid.formulas_without_value == ()
+
+
 def test_a_drawing_inside_a_cell_is_no_text(tmp_path: Path) -> None:
     frame = "<draw:frame><draw:text-box><text:p>face</text:p></draw:text-box></draw:frame>"
     (grid,) = read(tmp_path, sheet(row(text_cell("W1").replace("<text:p>", frame + "<text:p>"))))

@@ -9,7 +9,8 @@ from make_grids import ends, grid, only, opened, read, reasons
 
 from harnessdrc.errors import MappingError
 from harnessdrc.intake.grid import Grid
-from harnessdrc.intake.mapping import mapping_text, parse_mapping, read_mapping
+from harnessdrc.intake.mapping import parse_mapping, read_mapping
+from harnessdrc.intake.mapping_write import mapping_text
 from harnessdrc.intake.reading import read_lists, recognize_all
 from harnessdrc.tables.model import Reading
 
@@ -19,12 +20,13 @@ LISTS = {
     "destinations": "Pin|Signal|Destination|Colour\n1|INJ 1|Injector 1|GN\n2|INJ 2|Injector 2|YE\n3|N/C||",
     "nets": "Net|Connector|Pin\nSensor ground|ECU|22\n|CLT|2\n|IAT|2\nCLT signal|ECU|23\n|CLT|1",
     "devices": "Signal|ECU|Coil 1|CLT\nCoil 1 drive|12|A|\nCLT signal|20||1\nSensor ground|21||2",
-    "side by side": "Wire|From|To|Colour||Component|Kind|Place\n1|ECU|Coil|RD||ECU|controller|bay\n2|ECU|Pump|BK||Coil|coil|head",
+    "side by side": "Wire|From|To|Colour||Component|Kind|Place\n"
+    "1|ECU|Coil|RD||ECU|controller|bay\n2|ECU|Pump|BK||Coil|coil|head",
     "stacked": "X1|\nPin|Signal\n1|INJ 1\n2|INJ 2\n|\nX2|\nPin|Signal\n1|CLT\n2|IAT",
-    "gauge": "From|To|Gauge|Length\nECU|Coil|16|18\"\nECU|Pump|10|24",
+    "gauge": 'From|To|Gauge|Length\nECU|Coil|16|18"\nECU|Pump|10|24',
     "headless": "W1|ECU|12|Coil 1|A|RD|0.75\nW2|ECU|13|Coil 2|A|BK|0.5\nW3|ECU|14|Pump|1|GN|1.5",
     "one ended": "Pin|Signal|Colour\n1|INJ 1|RD\n2|INJ 2|BK",
-}  # fmt: skip
+}
 
 
 def _same(one: Reading, other: Reading) -> None:
@@ -62,7 +64,7 @@ def test_the_file_is_made_to_be_read_by_a_person() -> None:
     text = _mapping_of(grid(LISTS["plain"], sheet="X3"))
     assert 'A = "wire" # Wire' in text
     assert "heading_rows = [1]" in text
-    assert '[table.units]' in text
+    assert "[table.units]" in text
     assert 'size = "mm2"' in text
     assert 'length_m = "mm"' in text
 
@@ -70,7 +72,9 @@ def test_the_file_is_made_to_be_read_by_a_person() -> None:
 def test_an_edited_mapping_is_obeyed() -> None:
     sheet = grid(LISTS["plain"], sheet="X3")
     text = _mapping_of(sheet).replace('F = "colour"', 'F = "not used"').replace('size = "mm2"', 'size = "mm2"')
-    text = text.replace('G = "size"', 'G = "note"').replace('size = "mm2"\n', "").replace("last_row = 3", "last_row = 2")
+    text = (
+        text.replace('G = "size"', 'G = "note"').replace('size = "mm2"\n', "").replace("last_row = 3", "last_row = 2")
+    )
     reading = read(sheet, mapping=parse_mapping(text, "loom.toml"))
     frame = only(reading, "wires").frame
     assert len(frame) == 1
@@ -143,11 +147,17 @@ size = "mm3"
         parse_mapping(text, "loom.toml")
     message = str(caught.value)
     for words in (
-        "to mend", "'onyl' is not known; the nearest name is 'only'", "'shet' is not known; the nearest name is 'sheet'",
-        "form 'wire' is not known; the nearest name is 'wires'", "heading_rows is a list of row numbers",
-        "'wirre' is not known; the nearest name is 'wire'", "'B1' is no column", "'from_itm' is no column of this table",
-        "given to column A already", "unit 'mm3' is not known; the nearest name is 'mm2'",
-    ):  # fmt: skip
+        "to mend",
+        "'onyl' is not known; the nearest name is 'only'",
+        "'shet' is not known; the nearest name is 'sheet'",
+        "form 'wire' is not known; the nearest name is 'wires'",
+        "heading_rows is a list of row numbers",
+        "'wirre' is not known; the nearest name is 'wire'",
+        "'B1' is no column",
+        "'from_itm' is no column of this table",
+        "given to column A already",
+        "unit 'mm3' is not known; the nearest name is 'mm'",
+    ):
         assert words in message
 
 

@@ -14,7 +14,25 @@ from harnessdrc.errors import InputError, NothingToReadError
 from harnessdrc.intake.reading import read_lists
 
 HEADINGS = ["Wire", "From", "From pin", "To", "To pin", "Colour", "Size", "Length (mm)", "Signal", "Pin", "Connector"]
-WORDS = ["ECU", "X1", "12", "A", "RD", "wh/gn", "0.75", "GND", "N/C", "reserved", "?", '"', "R+B", "Total", "legend", "X1:3", "18 AWG"]
+WORDS = [
+    "ECU",
+    "X1",
+    "12",
+    "A",
+    "RD",
+    "wh/gn",
+    "0.75",
+    "GND",
+    "N/C",
+    "reserved",
+    "?",
+    '"',
+    "R+B",
+    "Total",
+    "legend",
+    "X1:3",
+    "18 AWG",
+]
 
 texts = st.one_of(
     st.none(),
@@ -70,7 +88,7 @@ HEAD = ["Wire", "From", "From pin", "To", "To pin", "Colour", "Size", "Length"]
 def _objects(rows: list[list[Any]], head: list[str]) -> list[tuple[Any, ...]]:
     frame = only(read(grid([head, *rows])), "wires").frame.drop(columns="row")
     frame = frame[sorted(frame.columns)]
-    return sorted((tuple(map(str, r)) for r in frame.itertuples(index=False, name=None)))
+    return sorted(tuple(map(str, r)) for r in frame.itertuples(index=False, name=None))
 
 
 @given(st.permutations(range(len(ROWS))))

@@ -124,7 +124,11 @@ def test_currents() -> None:
 
 
 def test_cores_joined_by_plus() -> None:
-    rows = [["Wire", "From", "To", "Colour"], ["W1", "ECU", "Lambda", "BK+BK+BN+BU+GNYE"], ["W2", "ECU", "Coil", "RDBU"]]
+    rows = [
+        ["Wire", "From", "To", "Colour"],
+        ["W1", "ECU", "Lambda", "BK+BK+BN+BU+GNYE"],
+        ["W2", "ECU", "Coil", "RDBU"],
+    ]
     frame = only(read(grid(rows)), "wires").frame
     assert list(frame["colour"]) == ["BK", "BK", "BN", "BU", "GNYE", "RDBU"]
     assert list(frame["core"]) == ["BK", "BK", "BN", "BU", "GNYE", None]
@@ -194,3 +198,21 @@ def test_ends_with_pins_in_one_cell() -> None:
     assert list(frame["from_item"]) == ["X1", "X1", "ECU"]
     assert list(frame["from_cavity"]) == ["01", "02", "12"]
     assert list(frame["to_item"]) == ["INJ-1", "INJ-2", "Coil 1"]
+
+
+def test_twist_groups_by_name_stay() -> None:
+    frame = only(read("Wire|From|To|Twist\n1|A|B|T1\n2|A|C|T1\n3|A|D|"), "wires").frame
+    assert list(frame["twist"]) == ["T1", "T1", None]
+
+
+def test_twist_ticked_off_pairs_neighbours() -> None:
+    reading = read("Wire|From|To|Twisted|Shielded\n1|A|B|yes|x\n2|A|C|yes|x\n3|A|D|no|\n4|A|E|yes|x\n5|A|F|yes|x")
+    frame = only(reading, "wires").frame
+    assert list(frame["twist"]) == ["Twisted 1", "Twisted 1", None, "Twisted 2", "Twisted 2"]
+    assert list(frame["shield"]) == ["Shielded 1", "Shielded 1", None, "Shielded 2", "Shielded 2"]
+    assert {a.what for a in reading.assumptions} >= {"twist", "shield"}
+
+
+def test_twisted_with_another_wire() -> None:
+    frame = only(read("Wire|From|To|Twisted with\nW1|A|B|W2\nW2|A|C|W1\nW3|A|D|\nW4|A|E|W5\nW5|A|F|"), "wires").frame
+    assert list(frame["twist"]) == ["W1+W2", "W1+W2", None, "W4+W5", "W4+W5"]

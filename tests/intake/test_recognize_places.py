@@ -27,7 +27,14 @@ def test_found_at_any_row_and_column(down: int, right: int) -> None:
 
 
 def test_banner_and_notes_are_set_aside() -> None:
-    rows = [["Hill-climb single-seater, engine loom"], ["Issue 3, all wires thin-wall"], [None], *WIRES, [None], ["All lengths include 50 mm."]]
+    rows = [
+        ["Hill-climb single-seater, engine loom"],
+        ["Issue 3, all wires thin-wall"],
+        [None],
+        *WIRES,
+        [None],
+        ["All lengths include 50 mm."],
+    ]
     reading = read(grid(rows))
     assert ends(only(reading, "wires")) == EXPECTED
     assert reasons(reading)[1] == "a line of text above the wire list"
@@ -190,7 +197,9 @@ def test_exact_copy_of_a_sheet_in_the_same_file_and_in_another() -> None:
     ]
     reading = read(*copies)
     assert len(reading.of("wires")) == 1
-    assert [s.reason for s in reading.set_aside if s.sheet == "Loom (2)"] == ["exact copy of sheet 'Loom' of loom.xlsx"] * 4
+    assert [s.reason for s in reading.set_aside if s.sheet == "Loom (2)"] == [
+        "exact copy of sheet 'Loom' of loom.xlsx"
+    ] * 4
     assert sum(s.file == "again.xlsx" for s in reading.set_aside) == 4
 
 
@@ -213,7 +222,9 @@ def test_every_form_of_the_recommended_workbook() -> None:
     for form in FORMS.values():
         rows = [[c.heading for c in form.columns]]
         for n in (1, 2):
-            rows.append([values.get(c.value, f"{c.heading} {n}") if c.value != "cavity" else str(n) for c in form.columns])
+            rows.append(
+                [values.get(c.value, f"{c.heading} {n}") if c.value != "cavity" else str(n) for c in form.columns]
+            )
         reading = read(grid(rows, sheet="Bench"))
         table = only(reading, form.name)
         assert set(table.cells) >= {c.name for c in form.columns}, form.name
@@ -221,3 +232,44 @@ def test_every_form_of_the_recommended_workbook() -> None:
         assert not reading.unreadable
         for column in form.columns:
             assert all(v is not None for v in table.frame[column.name]), (form.name, column.name)
+
+
+def test_another_form_below_a_wire_list() -> None:
+    reading = read(
+        """
+Wire|From|To|Colour
+1|ECU|Coil|RD
+2|ECU|Pump|BK
+|||
+Fuse|Rating||
+F1|15 A||
+F2|20||
+"""
+    )
+    assert len(only(reading, "wires").frame) == 2
+    assert list(only(reading, "fuses").frame["rating_a"]) == [15, 20]
+
+
+def test_a_title_block_above_the_headings() -> None:
+    reading = read(
+        """
+Component|ECU|Location|Bay
+Drawn|A. N. Other|Date|1 May
+|||
+Pin|Signal||
+1|INJ 1||
+2|INJ 2||
+"""
+    )
+    assert pins(only(reading, "pins")) == [("Sheet1", "1", "INJ 1"), ("Sheet1", "2", "INJ 2")]
+
+
+def test_rows_that_look_like_headings_stay_data() -> None:
+    reading = read("Wire|From|To|Colour\n1|Splice|Connector|BK\n2|Ground|Shield|bare\n3|Fuse|Pin|RD")
+    assert len(only(reading, "wires").frame) == 3
+
+
+def test_hidden_sheets_are_read_and_named() -> None:
+    reading = read(grid(WIRES, hidden=True))
+    assert ends(only(reading, "wires")) == EXPECTED
+    assert any("hidden" in note for note in reading.notes)

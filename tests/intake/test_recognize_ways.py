@@ -25,7 +25,12 @@ from make_grids import ends, grid, only, pins, read, reasons
     ],
 )
 def test_a_row_per_wire_under_many_headings(headings: str) -> None:
-    rows = [headings.split("|"), ["X1", 1, "C101", "A", "RD"], ["X1", 2, "C102", "B", "BK"], ["X2", 1, "C101", "C", "GN"]]
+    rows = [
+        headings.split("|"),
+        ["X1", 1, "C101", "A", "RD"],
+        ["X1", 2, "C102", "B", "BK"],
+        ["X2", 1, "C101", "C", "GN"],
+    ]
     table = only(read(grid(rows)), "wires")
     assert ends(table) == [("X1", "1", "C101", "A"), ("X1", "2", "C102", "B"), ("X2", "1", "C101", "C")]
     assert list(table.frame["colour"]) == ["RD", "BK", "GN"]
@@ -116,7 +121,11 @@ def test_net_groups_under_signal_and_merged_cells() -> None:
     plain = read(grid(rows))
     merged = read(grid(rows, merged=((2, 0, 4, 0), (5, 0, 6, 0))))
     assert pins(only(plain, "pins")) == pins(only(merged, "pins"))
-    assert ends(only(plain, "wires")) == [("Relay", "87", "Coil 1", "1"), ("Relay", "87", "Coil 2", "1"), ("Block", "1", "Coil 1", "2")]
+    assert ends(only(plain, "wires")) == [
+        ("Relay", "87", "Coil 1", "1"),
+        ("Relay", "87", "Coil 2", "1"),
+        ("Block", "1", "Coil 1", "2"),
+    ]
 
 
 def test_a_blank_signal_of_a_pin_list_is_not_filled() -> None:
@@ -198,7 +207,9 @@ def test_direction_column_leaves_the_ends_as_they_are() -> None:
 
 
 def test_ditto_marks() -> None:
-    reading = read('From|To|Colour|Note\nECU|Coil 1|RD|heat sleeve\n"|Coil 2|do.|”\nditto|Coil 3|BK|\nas above|Coil 4|-"-|same')
+    reading = read(
+        'From|To|Colour|Note\nECU|Coil 1|RD|heat sleeve\n"|Coil 2|do.|”\nditto|Coil 3|BK|\nas above|Coil 4|-"-|same'
+    )
     table = only(reading, "wires")
     assert list(table.frame["from_item"]) == ["ECU"] * 4
     assert list(table.frame["colour"]) == ["RD", "RD", "BK", "BK"]
@@ -262,3 +273,89 @@ def test_device_and_connector_columns_at_both_ends() -> None:
         ("ECU B", "1", "Coil 2", "1"),
         ("ECU B", "2", "Coil 2", "2"),
     ]
+
+
+def test_a_wire_named_at_both_of_its_ends() -> None:
+    reading = read("Wire|Connector|Pin|Colour\nW1|X1|1|RD\nW1|X2|4|RD\nW2|X1|2|BK\nW2|X3|1|BK\nW9|X3|7|GN")
+    table = only(reading, "wires")
+    assert ends(table) == [("X1", "1", "X2", "4"), ("X1", "2", "X3", "1"), ("X3", "7", None, None)]
+    assert list(table.frame["wire"]) == ["W1", "W2", "W9"]
+
+
+def test_a_net_list_with_the_net_on_every_row() -> None:
+    reading = read("Net Name|Component|Pin\nGND|ECU|1\nGND|CLT|2\n5V|ECU|4\n5V|TPS|1\n5V|MAP|3")
+    assert ends(only(reading, "wires")) == [
+        ("ECU", "1", "CLT", "2"),
+        ("ECU", "4", "TPS", "1"),
+        ("ECU", "4", "MAP", "3"),
+    ]
+
+
+def test_pins_of_two_named_connectors_in_one_row() -> None:
+    reading = read("ECU pin|Harness pin|Colour\n1|A|RD\n2|B|BK")
+    assert ends(only(reading, "wires")) == [("ECU", "1", "Harness", "A"), ("ECU", "2", "Harness", "B")]
+
+
+def test_pins_of_three_named_connectors_in_one_row() -> None:
+    reading = read("Harness Pin|ECU Pin|Sensor Pin|Signal\n1|12|A|CLT\n2|13|B|GND")
+    assert ends(only(reading, "wires"))[:2] == [("Harness", "1", "ECU", "12"), ("Harness", "1", "Sensor", "A")]
+
+
+def test_destination_with_its_pin() -> None:
+    reading = read(
+        "Pin|Wire Color|Function|Connected to|Pin\n1|Red|12V|Main relay|87\n2|Black|GND|Block|\n3|Blue|CLT|CLT|1"
+    )
+    assert [e[2:] for e in ends(only(reading, "wires"))] == [("Main relay", "87"), ("Block", None), ("CLT", "1")]
+
+
+def test_a_heading_over_item_and_pin() -> None:
+    reading = read("Wire|From||To||Colour\nW1|X1|1|C1|A|RD\nW2|X1|2|C1|B|BK")
+    assert ends(only(reading, "wires")) == [("X1", "1", "C1", "A"), ("X1", "2", "C1", "B")]
+
+
+def test_wire_names_under_no_heading() -> None:
+    reading = read("|From|To|Colour\nW1|ECU|Coil|RD\nW2|ECU|Pump|BK")
+    assert list(only(reading, "wires").frame["wire"]) == ["W1", "W2"]
+    assert ("no heading", "wire") in {(a.subject, a.value) for a in reading.assumptions}
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        "Filo|Da|A|Colore|Sezione|Lunghezza (mm)\n1|ECU|Bobina|rosso|0,75|500\n2|ECU|Massa|nero|1,5|700",
+        "Cable|Desde|Hasta|Color|Sección|Longitud (mm)\n1|ECU|Bobina|rojo|0,75|500\n2|ECU|Massa|negro|1,5|700",
+        "Ledning|Från|Till|Färg|Area|Längd (mm)\n1|ECU|Bobina|röd|0,75|500\n2|ECU|Massa|svart|1,5|700",
+        "Draad|Van|Naar|Kleur|Doorsnede|Lengte (mm)\n1|ECU|Bobina|rood|0,75|500\n2|ECU|Massa|zwart|1,5|700",
+        "Nr.|von|nach|Farbe|mm²|Länge (mm)\n1|ECU|Bobina|rt|0,75|500\n2|ECU|Massa|sw|1,5|700",
+        "N°|De|Vers|Couleur|Section (mm²)|Longueur (mm)\n1|ECU|Bobina|rouge|0,75|500\n2|ECU|Massa|noir|1,5|700",
+    ],
+)
+def test_other_languages(rows: str) -> None:
+    frame = only(read(rows), "wires").frame
+    assert list(frame["wire"]) == ["1", "2"]
+    assert list(frame["to_item"]) == ["Bobina", "Massa"]
+    assert list(frame["colour"]) == ["RD", "BK"]
+    assert [str(s) for s in frame["size"]] == ["0.75 mm²", "1.5 mm²"]
+    assert list(frame["length_m"]) == [0.5, 0.7]
+
+
+def test_kinds_of_terminal_beside_the_ends() -> None:
+    reading = read(
+        "From|To|Terminal From|Terminal To|Size\n"
+        "Battery +|Starter|M8 ring|M8 ring|50 mm²\nBattery -|Block|M8 ring|M10 ring|50 mm²"
+    )
+    frame = only(reading, "wires").frame
+    assert list(frame["from_terminal"]) == ["M8 ring", "M8 ring"]
+    assert list(frame["to_cavity"]) == [None, None]
+
+
+def test_lengths_of_a_gauge_list_are_inches() -> None:
+    reading = read("Circuit|Gauge|Color|From|To|Length\n101|18|RED|Battery|Fuse block|36\n102|20|BLK|ECU|Block|24")
+    assert list(only(reading, "wires").frame["length_m"]) == pytest.approx([0.9144, 0.6096])
+    assert "in" in {a.value for a in reading.assumptions if a.what == "unit"}
+
+
+def test_titles_inside_a_table() -> None:
+    reading = read("Wire|From|To|Colour\nENGINE|||\n1|ECU|Coil 1|RD\nCABIN|||\n3|ECU|Dash|BK")
+    assert list(only(reading, "wires").frame["wire"]) == ["1", "3"]
+    assert reasons(reading)[2] == reasons(reading)[4] == "a line of text, not a row of the table"

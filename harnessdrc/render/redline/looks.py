@@ -1,7 +1,7 @@
 """How the redline looks: the fills that mark cells, and the looks of the added sheets.
 
 The grades must be told apart on a black and white print as well: their fills differ in lightness (about
-66, 85 and 94 per cent) and in pattern (solid, hatched, dotted), on the added sheets also in the weight of
+64, 80 and 94 per cent) and in pattern (solid, hatched, dotted), on the added sheets also in the weight of
 the border, and the grade always stands there as a word.
 """
 
@@ -41,8 +41,8 @@ class Fill:
 
 MARK_FILLS: dict[Grade, Fill] = {
     "hold": Fill("solid", "F0917B", "F0917B"),
-    "query": Fill("lightUp", "E3B94F", "FFE9A6"),
-    "note": Fill("gray0625", "7FA3BF", "E1EFF7"),
+    "query": Fill("lightUp", "D2A03A", "F8D27A"),
+    "note": Fill("gray0625", "8FB0C9", "EAF3F9"),
 }
 """Fill of a marked cell for each grade."""
 
@@ -70,14 +70,14 @@ class Look:
 
     def room(self, width: float) -> float:
         """Characters that fit on a line of a column `width` characters wide; see `lines`."""
-        letter_px = self.size_pt * 4 / 3 * (0.54 if self.bold else 0.5)
+        letter_px = self.size_pt * 4 / 3 * (0.52 if self.bold else 0.48)
         return max(4.0, (width - 2 * self.indent) * 7 / letter_px - 1)
 
     def lines(self, text: str, width: float) -> int:
         """Lines that a wrapped text takes in a column `width` characters wide, estimated on the high side.
 
-        A width counts digits of 7 pixels; a letter of the face used here takes about half of its size,
-        bold 0.54, and a line ends on average two letters before its end.
+        A width counts digits of 7 pixels; a letter of the face used here takes about 0.48 of its size,
+        bold 0.52, and a line ends on average two letters before its end.
         """
         room = self.room(width)
         usable = max(4.0, room - 2)

@@ -7,18 +7,26 @@ XML, so it is only ever added to, in front of its closing tag.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from .cellrefs import LAST_ROW
 from .xmlbytes import MalformedPartError
 
-__all__ = ["NoteBox", "ShapeIds", "new_drawing", "with_boxes"]
+__all__ = ["NoteBox", "ShapeIds", "new_drawing", "with_boxes", "with_taller_boxes"]
 
 _PER_BLOCK = 1024
 _SHAPE_ID = re.compile(rb"_x0000_s([0-9]+)")
 _ID_MAP = re.compile(rb"""<[\w.-]*:?idmap\b[^>]*?\bdata\s*=\s*(["'])([0-9, ]*)\1""")
 _OPENING = re.compile(rb"<(?:[\w.-]+:)?xml\b((?:[^>\"']|\"[^\"]*\"|'[^']*')*)>")
 _CLOSING = re.compile(rb"</(?:[\w.-]+:)?xml\s*>")
+_CLIENT_DATA = re.compile(
+    rb"<(?:[\w.-]+:)?ClientData\b[^>]*\bObjectType\s*=\s*[\"']Note[\"'][^>]*>.*?</(?:[\w.-]+:)?ClientData\s*>",
+    re.DOTALL,
+)
+_ROW = re.compile(rb"<(?:[\w.-]+:)?Row>\s*([0-9]+)\s*<")
+_COLUMN = re.compile(rb"<(?:[\w.-]+:)?Column>\s*([0-9]+)\s*<")
+_ANCHOR = re.compile(rb"<(?:[\w.-]+:)?Anchor>\s*([0-9]+(?:\s*,\s*[0-9]+){7})\s*<")
 _SPACES = (
     b' xmlns:v="urn:schemas-microsoft-com:vml" xmlns:o="urn:schemas-microsoft-com:office:office"'
     b' xmlns:x="urn:schemas-microsoft-com:office:excel"'
@@ -87,6 +95,33 @@ def new_drawing(boxes: Sequence[NoteBox], ids: ShapeIds) -> bytes:
     return b"<xml%s>%s%s%s</xml>" % (_SPACES, layout, _SHAPE_TYPE % b"", _shapes(boxes, blocks, b""))
 
 
+def with_taller_boxes(data: bytes, rows: Mapping[tuple[int, int], int]) -> bytes:
+    """An existing drawing in which the boxes of some cells reach further down.
+
+    Parameters
+    ----------
+    data : bytes
+        The drawing.
+    rows : mapping
+        By row (one-based) and column of a cell: how many rows more its box takes.
+    """
+
+    def taller(found: re.Match[bytes]) -> bytes:
+        block = found.group()
+        row, column, anchor = _ROW.search(block), _COLUMN.search(block), _ANCHOR.search(block)
+        if row is None or column is None or anchor is None:
+            return block
+        more = rows.get((int(row.group(1)) + 1, int(column.group(1))), 0)
+        corners = [int(number) for number in anchor.group(1).split(b",")]
+        if not more or len(corners) != 8:
+            return block
+        corners[6] = min(corners[6] + more, LAST_ROW - 1)
+        written = ", ".join(map(str, corners)).encode()
+        return block[: anchor.start(1)] + written + block[anchor.end(1) :]
+
+    return _CLIENT_DATA.sub(taller, data) if rows else data
+
+
 def with_boxes(data: bytes, boxes: Sequence[NoteBox], ids: ShapeIds) -> bytes:
     """An existing drawing with boxes added in front of its closing tag.
 
@@ -100,6 +135,8 @@ def with_boxes(data: bytes, boxes: Sequence[NoteBox], ids: ShapeIds) -> bytes:
     if root is None or not closings:
         raise MalformedPartError("its drawing of notes and controls has no end")
     close = closings[-1]
+    if not boxes:
+        return data
     blocks = ids.blocks(len(boxes))
     head = root.group(1)
     known = all(

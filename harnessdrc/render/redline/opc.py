@@ -95,13 +95,14 @@ class Relationships:
         """Relationship by its id."""
         return next((one for one in self.all if one.id == name), None)
 
-    def add(self, kind: str, target: str) -> str:
-        """Add a relationship to a part, by its full name; gives the id."""
-        taken = {one.id.lower() for one in self.all}
-        number = len(self.all) + 1
-        while f"rid{number}" in taken:
-            number += 1
-        name = f"rId{number}"
+    def add(self, kind: str, target: str, name: str = "") -> str:
+        """Add a relationship to a part, by its full name; gives its id, a free one unless `name` is given."""
+        if not name:
+            taken = {one.id.lower() for one in self.all}
+            number = len(self.all) + 1
+            while f"rid{number}" in taken:
+                number += 1
+            name = f"rId{number}"
         self.all.append(Relationship(name, kind, target, False))
         self._added.append(
             b"<%sRelationship Id=\"%s\" Type=\"%s\" Target=\"/%s\"/>"

@@ -45,7 +45,7 @@ class StagedFiles:
         """
         if target.is_dir():
             raise OutputError(
-                f"{target}: the redline could not be written because a folder has this name; "
+                f"{target}: this file could not be written because a folder has this name; "
                 "rename the folder or choose another one to write to."
             )
         temporary = target.with_name(f".{secrets.token_hex(6)}.part")
@@ -99,6 +99,6 @@ def _explained(target: Path, error: OSError) -> OutputError:
     else:
         why, remedy = error.strerror or str(error), "Choose another folder"
     return OutputError(
-        f"{target}: the redline could not be written because {why}. {remedy}, and run again; "
+        f"{target}: this file could not be written because {why}. {remedy}, and run again; "
         "nothing was left half written."
     )

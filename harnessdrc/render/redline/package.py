@@ -1,8 +1,10 @@
 """A workbook package that is marked and copied: what the redline doesn't change keeps its bytes.
 
 Changed are the workbook part with its relationships and the content types (for the added sheets), the
-styles (looks added at the end), the marked sheets, their notes and the drawings these are shown in. All
-other parts, with their compressed data, are copied as they stand.
+styles (looks added at the end), the marked sheets (styles and links of marked cells; a conditional format
+over those that have one, so that it cannot hide the mark), their notes and the drawings these are shown in,
+and the one attribute that says whose tab is selected. All other parts, with their compressed data, are
+copied as they stand.
 """
 
 from __future__ import annotations
@@ -17,7 +19,7 @@ from harnessdrc.findings import Grade
 
 from .cellrefs import LAST_COLUMN, LAST_ROW
 from .notes import NotesPart
-from .noteshapes import NoteBox, ShapeIds, new_drawing, with_boxes
+from .noteshapes import NoteBox, ShapeIds, new_drawing, with_boxes, with_taller_boxes
 from .opc import ContentTypes, Relationships, rels_name
 from .page import LINKS_PER_SHEET, Page
 from .plain import SheetRows, plain_parts
@@ -73,6 +75,7 @@ class _Plan:
     drawing_part: str = ""
     drawing_id: str = ""
     boxes: list[NoteBox] = field(default_factory=list)
+    taller: dict[tuple[int, int], int] = field(default_factory=dict)
 
 
 class RedlinePackage:
@@ -215,7 +218,7 @@ class RedlinePackage:
             if plan.notes is not None:
                 text = {place: mark.note for place, mark in plan.marks.items() if mark.note}
                 put(plan.notes_part, lambda n=plan.notes, t=text: [n.add(t)])  # type: ignore[misc]
-                if plan.boxes:
+                if plan.drawing_part:
                     put(plan.drawing_part, lambda p=plan: [self._drawing(p, ids)])  # type: ignore[misc]
         for index, info in enumerate(self.sheets):
             if index not in plans and info.part and self._parts.has(info.part):
@@ -283,8 +286,13 @@ class RedlinePackage:
             for (row, column), mark in sorted(marks.items(), key=lambda item: item[0])
             if mark.note and (row, column) not in there
         ]
+        plan.taller = {
+            place: -(-_note_px(marks[place].note) // sheet.row_px)
+            for place in there
+            if place in marks and marks[place].note
+        }
         self._claimed += (plan.notes_part,)
-        if plan.boxes:
+        if plan.boxes or sheet.legacy_drawing:
             self._plan_drawing(plan, sheet.legacy_drawing)
         return plan
 
@@ -295,7 +303,9 @@ class RedlinePackage:
         else:
             plan.drawing_part = self._free("xl/drawings/vmlDrawing{}.vml", self._claimed)
             kind = f"{self._workbook.relationships}/vmlDrawing"
-            plan.drawing_id = plan.relationships.add(kind, plan.drawing_part)
+            # a sheet may name a drawing that it has no relationship for: that id then gets its part
+            name = plan.relationships.add(kind, plan.drawing_part, existing or "")
+            plan.drawing_id = "" if existing else name
         self._types.add_default("vml", _DRAWING_TYPE, plan.drawing_part)
         self._claimed += (plan.drawing_part,)
 
@@ -306,15 +316,22 @@ class RedlinePackage:
             grade: (lambda base, grade=grade: styles.marked(base, grade))  # type: ignore[misc]
             for grade in {mark.grade for mark in plan.marks.values()}
         }
+        overlay: dict[Grade, Callable[[], int]] = {
+            grade: (lambda grade=grade: styles.overlay(grade))  # type: ignore[misc]
+            for grade in restyle
+        }
         changes = {
-            place: CellChange(restyle[mark.grade], mark.location, mark.tip) for place, mark in plan.marks.items()
+            place: CellChange(restyle[mark.grade], overlay[mark.grade], mark.location, mark.tip)
+            for place, mark in plan.marks.items()
         }
         drawing = (plan.drawing_id, self._workbook.relationships) if plan.drawing_id else None
         return sheet.mark(changes, LINKS_PER_SHEET, drawing, unselect=True)
 
     def _drawing(self, plan: _Plan, ids: ShapeIds) -> bytes:
         old = self._read_or_none(plan.drawing_part)
-        return new_drawing(plan.boxes, ids) if old is None else with_boxes(old, plan.boxes, ids)
+        if old is None:
+            return new_drawing(plan.boxes, ids)
+        return with_boxes(with_taller_boxes(old, plan.taller), plan.boxes, ids)
 
     def _unselect(self, part: str, put: Callable[[str, Callable[[], Iterable[bytes | memoryview]]], None]) -> None:
         if not clear_selected(self._parts.read_head(part, b"sheetData")):
@@ -358,10 +375,15 @@ class RedlinePackage:
         return dropped
 
 
+def _note_px(text: str) -> int:
+    """Height of a note that shows all of its text, within reason."""
+    lines = sum(1 + len(line) // _NOTE_LINE_CHARACTERS for line in text.split("\n"))
+    return min(_NOTE_MOST_PX, lines * _NOTE_LINE_PX + 12)
+
+
 def _box(sheet: SheetPart, row: int, column: int, text: str) -> NoteBox:
     """Box right of its cell, wide enough to read and as high as its text needs."""
-    lines = sum(1 + len(line) // _NOTE_LINE_CHARACTERS for line in text.split("\n"))
-    height = min(_NOTE_MOST_PX, lines * _NOTE_LINE_PX + 12)
+    height = _note_px(text)
     left = min(column + 1, LAST_COLUMN)
     right, rest = left, _NOTE_WIDTH_PX + 12
     while right < LAST_COLUMN and rest > sheet.column_px(right) and right < left + 60:

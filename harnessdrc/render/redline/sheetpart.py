@@ -1,7 +1,6 @@
-"""A worksheet part: where its rows and cells stand, and the cuts that mark some of them.
+"""The cuts that mark cells of a worksheet: their style, a link on each, and the drawing of their notes.
 
-Only rows with a mark are looked into. Rows and cells may leave out their ``r``; they then follow the one
-before. All else of the part keeps its bytes.
+All else of the part keeps its bytes.
 """
 
 from __future__ import annotations
@@ -10,69 +9,57 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from .cellrefs import Ranges, cell_name, column_letters, parse_cell
+from .cellrefs import Ranges, cell_name, column_letters
+from .sheetlayout import CONTENT, Row, SheetLayout
 from .xmlbytes import (
     Edit,
-    Element,
     MalformedPartError,
     apply_edits,
     attribute,
-    children,
     escape_attribute,
     insertion_at_end,
     local_name,
-    namespaces,
-    prepare,
-    root_element,
-    tag_pattern,
 )
 
 __all__ = ["CellChange", "SheetPart", "clear_selected"]
 
-_ORDER = (
-    b"sheetPr", b"dimension", b"sheetViews", b"sheetFormatPr", b"cols", b"sheetData", b"sheetCalcPr",
-    b"sheetProtection", b"protectedRanges", b"scenarios", b"autoFilter", b"sortState", b"dataConsolidate",
-    b"customSheetViews", b"mergeCells", b"phoneticPr", b"conditionalFormatting", b"dataValidations",
-    b"hyperlinks", b"printOptions", b"pageMargins", b"pageSetup", b"headerFooter", b"rowBreaks",
-    b"colBreaks", b"customProperties", b"cellWatches", b"ignoredErrors", b"smartTags", b"drawing",
-    b"legacyDrawing", b"legacyDrawingHF", b"drawingHF", b"picture", b"oleObjects", b"controls",
-    b"webPublishItems", b"tableParts", b"extLst",
-)  # fmt: skip
-"""Order of the elements of CT_Worksheet."""
-
-_RANK = {name: rank for rank, name in enumerate(_ORDER)}
-_ROW_NUMBER = re.compile(rb"""\sr\s*=\s*["']\s*([0-9]+)""")
 _STYLE = re.compile(rb"""(\ss\s*=\s*["'])([^"']*)""")
 _SELECTED = re.compile(rb"""(\stabSelected\s*=\s*["'])(?:1|true)(?=["'])""")
 _FIRST_VIEW = re.compile(rb"""\sworkbookViewId\s*=\s*["']\s*0*\s*["']""")
 _SPANS = re.compile(rb"""(\sspans\s*=\s*["'])\s*([0-9]+):([0-9]+)\s*(?=["'])""")
-_CONTENT = re.compile(rb"<(?:[^\s<>/:]+:)?[vt](?:\s[^>]*)?>[^<]")
-_FORMULA = re.compile(rb"<(?:[^\s<>/:]+:)?f[\s>]")
-_DEFAULT_WIDTH_PX, _DEFAULT_HEIGHT_PX = 64, 20
+
+
+_PRIORITY = re.compile(
+    rb"<(?:[^\s<>/:]+:)?cfRule\b(?:\s+[^\s=>/\"']+\s*=\s*(?:\"[^\"]*\"|'[^']*'))*?"
+    rb"\s+priority\s*=\s*[\"']\s*([0-9]+)"
+)
+_EXTENDED_AREA = re.compile(
+    rb"(?:</(?:[^\s<>/:]+:)?cfRule|<(?:[^\s<>/:]+:)?cfRule\b[^<>]*/)\s*>\s*<(?:[^\s<>/:]+:)?sqref>([^<]*)</"
+)
+_CELLS_PER_FORMAT = 500
 
 
 @dataclass(frozen=True, slots=True)
 class CellChange:
-    """What becomes of one cell: how its style changes, and where a click on it leads."""
+    """What becomes of one cell: how its style changes, and where a click on it leads.
+
+    Parameters
+    ----------
+    restyle : callable
+        Index of the marked look from that of the present one.
+    overlay : callable
+        Index of the conditional look to lay over the conditional formats of the source.
+    location, tip : str
+        Where a click leads, and what is said of it.
+    """
 
     restyle: Callable[[int], int]
+    overlay: Callable[[], int]
     location: str
     tip: str
 
 
-@dataclass(slots=True)
-class _Row:
-    """Offsets of one row: its tag, and its content (equal for an empty tag)."""
-
-    start: int
-    inner: int
-    inner_end: int
-    end: int
-    attributes: bytes
-    empty: bool
-
-
-class SheetPart:
+class SheetPart(SheetLayout):
     """A worksheet to be marked.
 
     Parameters
@@ -84,185 +71,8 @@ class SheetPart:
     """
 
     def __init__(self, data: bytes, rows: Iterable[int]) -> None:
-        self._data, self._searched = prepare(data)
-        searched = self._searched
-        self._root = root_element(searched)
-        prefix = self._root.name.rpartition(b":")[0]
-        self.prefix = prefix + b":" if prefix else b""
-        if local_name(self._root.name) != b"worksheet":
-            raise MalformedPartError("it is not a worksheet")
-        self._namespaces = namespaces(self._root.attributes)
-        self._sheet_data = self._find_sheet_data()
-        body = self._sheet_data
-        head = children(searched, self._root.inner_start, body.start)
-        tail = children(searched, body.end, self._root.inner_end)
-        self._parts = [*head, body, *tail]
-        self._named = {local_name(part.name): part for part in reversed(self._parts)}
-        self._cell = tag_pattern(self.prefix + b"c")
-        self._rows: dict[int, _Row] = {}
-        self._gaps: dict[int, int] = {}
-        self._wanted = set(rows)
-        self._index_rows(self._wanted)
+        super().__init__(data, rows)
         self._linkable: set[tuple[int, int]] = set()
-        self._merged = Ranges()
-        self._collect(b"mergeCells", b"mergeCell", self._merged)
-        self._widths, self._column_styles = self._read_columns()
-        self._row_height = self._read_row_height()
-
-    # -- finding ---------------------------------------------------------------------------------------
-
-    def _find_sheet_data(self) -> Element:
-        name = self.prefix + b"sheetData"
-        first = tag_pattern(name).search(self._searched, self._root.inner_start)
-        if first is None:
-            raise MalformedPartError("it has no sheet data")
-        if first.group(2):
-            return Element(name, first.start(), first.end(), first.end(), first.end(), first.group(1))
-        close = self._searched.rfind(b"</" + name, first.end())
-        if close < 0:
-            raise MalformedPartError("its sheet data is not closed")
-        end = self._searched.index(b">", close) + 1
-        return Element(name, first.start(), first.end(), close, end, first.group(1))
-
-    def _index_rows(self, wanted: set[int]) -> None:
-        body, searched = self._sheet_data, self._searched
-        close = b"</" + self.prefix + b"row"
-        missing = sorted(wanted)
-        number = 0
-        highest = 0
-        for tag in tag_pattern(self.prefix + b"row").finditer(searched, body.inner_start, body.inner_end):
-            attributes = tag.group(1)
-            found = _ROW_NUMBER.search(attributes)
-            number = int(found.group(1)) if found else number + 1
-            if number > highest:
-                # rows that are wanted but not there go in front of the first that lies below them
-                while missing and missing[0] < number:
-                    gap = missing.pop(0)
-                    if gap not in self._rows:
-                        self._gaps[gap] = tag.start()
-                highest = number
-            if number in wanted:
-                if missing and missing[0] == number:
-                    missing.pop(0)
-                self._gaps.pop(number, None)
-                if tag.group(2):
-                    row = _Row(tag.start(), tag.end(), tag.end(), tag.end(), attributes, True)
-                else:
-                    at = searched.find(close, tag.end(), body.inner_end)
-                    if at < 0:
-                        raise MalformedPartError("a row is not closed")
-                    end = searched.index(b">", at) + 1
-                    row = _Row(tag.start(), tag.end(), at, end, attributes, False)
-                self._rows.setdefault(number, row)
-        for gap in missing:
-            if gap not in self._rows:
-                self._gaps[gap] = body.inner_end
-
-    def _collect(self, outer: bytes, inner: bytes, ranges: Ranges) -> int:
-        count = 0
-        part = self._named.get(outer)
-        if part is not None:
-            pattern = tag_pattern(self.prefix + inner)
-            for found in pattern.finditer(self._searched, part.inner_start, part.inner_end):
-                ranges.add(attribute(found.group(1), b"ref") or "")
-                count += 1
-        return count
-
-    def _read_columns(self) -> tuple[list[tuple[int, int, int]], list[tuple[int, int, int]]]:
-        widths: list[tuple[int, int, int]] = []
-        styles: list[tuple[int, int, int]] = []
-        part = self._named.get(b"cols")
-        if part is not None:
-            for column in children(self._searched, part.inner_start, part.inner_end):
-                first = int(attribute(column.attributes, b"min") or 1) - 1
-                last = int(attribute(column.attributes, b"max") or first + 1) - 1
-                width = attribute(column.attributes, b"width")
-                hidden = attribute(column.attributes, b"hidden") in ("1", "true")
-                if width is not None or hidden:
-                    px = 0 if hidden else round(float(width or 9) * 7 + 5)
-                    widths.append((first, last, px))
-                style = attribute(column.attributes, b"style")
-                if style:
-                    styles.append((first, last, int(style)))
-        return widths, styles
-
-    def _read_row_height(self) -> int:
-        part = self._named.get(b"sheetFormatPr")
-        height = attribute(part.attributes, b"defaultRowHeight") if part else None
-        return max(8, round(float(height) * 4 / 3)) if height else _DEFAULT_HEIGHT_PX
-
-    def want(self, rows: Iterable[int]) -> None:
-        """Find further rows that are to be marked."""
-        more = set(rows) - self._wanted
-        if more:
-            self._wanted |= more
-            self._index_rows(more)
-
-    # -- asking ----------------------------------------------------------------------------------------
-
-    def top_left(self, row: int, column: int) -> tuple[int, int]:
-        """The cell itself, or the top left one where it is merged with others."""
-        return self._merged.find(row, column) or (row, column)
-
-    def first_filled(self, row: int) -> int:
-        """Column of the first cell of a row that holds something; 0 if none does."""
-        found = self._rows.get(row)
-        if found is not None and not found.empty:
-            for column, tag in self._cells(found):
-                if tag.group(2):
-                    continue
-                end = self._searched.find(b"</" + self.prefix + b"c>", tag.end(), found.inner_end)
-                content = self._searched[tag.end() : end if end >= 0 else found.inner_end]
-                if _CONTENT.search(content) or _FORMULA.search(content):
-                    return column
-        return 0
-
-    def _cells(self, row: _Row) -> Iterator[tuple[int, re.Match[bytes]]]:
-        column = -1
-        for tag in self._cell.finditer(self._searched, row.inner, row.inner_end):
-            reference = attribute(tag.group(1), b"r")
-            place = parse_cell(reference) if reference else None
-            column = place[1] if place else column + 1
-            yield column, tag
-
-    def column_px(self, column: int) -> int:
-        """Width of a column in pixels, for the size of a note."""
-        for first, last, px in self._widths:
-            if first <= column <= last:
-                return px
-        return _DEFAULT_WIDTH_PX
-
-    @property
-    def row_px(self) -> int:
-        """Height in pixels of a row that sets none of its own."""
-        return self._row_height
-
-    def row_height_px(self, row: int) -> int:
-        """Height of a row in pixels, as far as the row was asked for."""
-        found = self._rows.get(row)
-        height = attribute(found.attributes, b"ht") if found else None
-        return max(1, round(float(height) * 4 / 3)) if height else self._row_height
-
-    @property
-    def legacy_drawing(self) -> str | None:
-        """Relationship id of the drawing with notes and controls; None if there is none."""
-        part = self._named.get(b"legacyDrawing")
-        if part is None:
-            return None
-        for name, _ in self._relationship_prefixes():
-            found = attribute(part.attributes, name + b":id")
-            if found:
-                return found
-        for name in namespaces(part.attributes):
-            found = attribute(part.attributes, name + b":id")
-            if found:
-                return found
-        return None
-
-    def _relationship_prefixes(self) -> list[tuple[bytes, str]]:
-        return [(name, uri) for name, uri in self._namespaces.items() if uri.endswith("/relationships")]
-
-    # -- changing --------------------------------------------------------------------------------------
 
     def mark(
         self,
@@ -297,6 +107,7 @@ class SheetPart:
         if self._sheet_data.empty_tag and by_row:
             new = b"".join(edit[2] for edit in edits)
             edits = [insertion_at_end(self._sheet_data, new)]
+        edits.extend(self._overlay_edits(changes))
         edits.extend(self._link_edits(changes, most_links))
         if drawing is not None:
             edits.append(self._drawing_edit(*drawing))
@@ -322,7 +133,7 @@ class SheetPart:
         if missing:
             yield from self._fill_gaps(number, row, missing, styles)
 
-    def _find_cell(self, row: _Row, name: bytes) -> re.Match[bytes] | None:
+    def _find_cell(self, row: Row, name: bytes) -> re.Match[bytes] | None:
         """The tag of a cell that states its reference, found without looking at its neighbours."""
         needle = b'r="' + name + b'"'
         at = self._searched.find(needle, row.inner, row.inner_end)
@@ -334,7 +145,7 @@ class SheetPart:
             at = self._searched.find(needle, at + 1, row.inner_end)
         return None
 
-    def _note_content(self, number: int, column: int, tag: re.Match[bytes], row: _Row) -> None:
+    def _note_content(self, number: int, column: int, tag: re.Match[bytes], row: Row) -> None:
         """Remember a cell that holds a value.
 
         Only such cells get a link: cell libraries that read a link on an empty cell give its address as
@@ -344,7 +155,7 @@ class SheetPart:
             end = self._searched.find(b"</" + self.prefix + b"c>", tag.end(), row.inner_end)
             end = end if end >= 0 else row.inner_end
             hidden = self._data[tag.end() : end] != self._searched[tag.end() : end]  # text in CDATA
-            if hidden or _CONTENT.search(self._searched, tag.end(), end):
+            if hidden or CONTENT.search(self._searched, tag.end(), end):
                 self._linkable.add((number, column))
 
     def _restyled(self, tag: re.Match[bytes], restyle: Callable[[int], int]) -> Edit:
@@ -357,7 +168,7 @@ class SheetPart:
         return tag.start(1) + found.start(2), tag.start(1) + found.end(2), b"%d" % restyle(base)
 
     def _fill_gaps(
-        self, number: int, row: _Row, missing: list[int], styles: Mapping[int, Callable[[int], int]]
+        self, number: int, row: Row, missing: list[int], styles: Mapping[int, Callable[[int], int]]
     ) -> Iterator[Edit]:
         cells = list(self._cells(row))
         known = dict(cells)
@@ -379,7 +190,7 @@ class SheetPart:
                 at = row.start + 1 + len(self.prefix) + 3
                 yield at, at + len(row.attributes), spanned
 
-    def _end_of_cell(self, tag: re.Match[bytes], row: _Row) -> int:
+    def _end_of_cell(self, tag: re.Match[bytes], row: Row) -> int:
         if tag.group(2):
             return tag.end()
         close = self._searched.find(b"</" + self.prefix + b"c", tag.end(), row.inner_end)
@@ -402,6 +213,47 @@ class SheetPart:
         cells = b"".join(self._new_cell(number, column, styles, b"") for column in sorted(styles))
         at = self._gaps[number]
         return at, at, b'<%srow r="%d">%s</%srow>' % (self.prefix, number, cells, self.prefix)
+
+    def _overlay_edits(self, changes: Mapping[tuple[int, int], CellChange]) -> Iterator[Edit]:
+        """Let marks show on cells whose conditional format would hide their fill.
+
+        Each such cell gets a conditional format of its own before all others, whose order among
+        themselves stays: their priorities all move by as many as are added.
+        """
+        formatted = self._formatted()
+        by_look: dict[int, list[str]] = {}
+        for (row, column), change in sorted(changes.items(), key=lambda item: item[0]):
+            if formatted.find(row, column) is not None:
+                by_look.setdefault(change.overlay(), []).append(cell_name(row, column))
+        pieces = []
+        for look, cells in by_look.items():
+            for start in range(0, len(cells), _CELLS_PER_FORMAT):
+                pieces.append((look, " ".join(cells[start : start + _CELLS_PER_FORMAT])))
+        if not pieces:
+            return
+        at = self._place_for(b"conditionalFormatting")
+        x = self.prefix
+        new = b"".join(
+            b'<%sconditionalFormatting sqref="%s"><%scfRule type="expression" dxfId="%d" priority="%d">'
+            b"<%sformula>TRUE</%sformula></%scfRule></%sconditionalFormatting>"
+            % (x, area.encode(), x, look, priority, x, x, x, x)
+            for priority, (look, area) in enumerate(pieces, 1)
+        )
+        yield at, at, new
+        for rule in _PRIORITY.finditer(self._searched, self._sheet_data.end):
+            number = int(rule.group(1)) + len(pieces)
+            yield rule.start(1), rule.end(1), b"%d" % number
+
+    def _formatted(self) -> Ranges:
+        """Ranges under conditional formats, those of the extension list included."""
+        ranges = Ranges()
+        for part in self._parts:
+            if local_name(part.name) == b"conditionalFormatting":
+                ranges.add(attribute(part.attributes, b"sqref") or "")
+        tail = self._searched[self._sheet_data.end :]
+        for found in _EXTENDED_AREA.finditer(tail):
+            ranges.add(found.group(1).decode("utf-8", "replace"))
+        return ranges
 
     def _link_edits(self, changes: Mapping[tuple[int, int], CellChange], most: int) -> list[Edit]:
         taken = Ranges()
@@ -438,25 +290,6 @@ class SheetPart:
             at,
             b'<%slegacyDrawing%s %s:id="%s"/>' % (self.prefix, declared, prefix or b"r", name.encode()),
         )
-
-    def _place_for(self, name: bytes) -> int:
-        """Offset right after the last element that must come before `name`."""
-        at = self._root.inner_start
-        for part in self._parts:
-            rank = self._rank(part)
-            if rank is not None and rank < _RANK[name]:
-                at = max(at, part.end)
-        return at
-
-    def _rank(self, part: Element) -> int | None:
-        rank = _RANK.get(local_name(part.name))
-        if rank is None and local_name(part.name) == b"AlternateContent":
-            for choice in children(self._searched, part.inner_start, part.inner_end):
-                for inner in children(self._searched, choice.inner_start, choice.inner_end):
-                    rank = _RANK.get(local_name(inner.name))
-                    if rank is not None:
-                        return rank
-        return rank
 
 
 def _spanning(attributes: bytes, columns: Iterable[int]) -> bytes:

@@ -28,6 +28,7 @@ _ORDER = (
     b"numFmts", b"fonts", b"fills", b"borders", b"cellStyleXfs", b"cellXfs", b"cellStyles", b"dxfs",
     b"tableStyles", b"colors", b"extLst",
 )  # fmt: skip
+_COUNTED = {b"numFmts", b"fonts", b"fills", b"borders", b"cellStyleXfs", b"cellXfs", b"dxfs"}
 _FIRST_FREE_FORMAT = 164
 _LIGHT = 0.6
 _LIGHT_INDEXED = {"1", "9", "26", "27", "41", "42", "43"}
@@ -52,7 +53,8 @@ class Stylesheet:
         if data is None:
             data = (
                 b'<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n'
-                b'<styleSheet xmlns="%s"></styleSheet>' % namespace.encode()
+                b'<styleSheet xmlns="%s"><cellStyles count="1"><cellStyle name="Normal" xfId="0" '
+                b'builtinId="0"/></cellStyles></styleSheet>' % namespace.encode()
             )
         self._data, searched = prepare(data)
         self._root = root_element(searched)
@@ -66,7 +68,7 @@ class Stylesheet:
             name = local_name(child.name)
             if name in _ORDER and name not in self._places:
                 self._places[name] = child
-                if name in (b"numFmts", b"fonts", b"fills", b"borders", b"cellStyleXfs", b"cellXfs"):
+                if name in _COUNTED:
                     self._found[name] = list(children(searched, child.inner_start, child.inner_end))
         self._complete()
         self._marked: dict[tuple[int, Grade], int] = {}
@@ -76,7 +78,7 @@ class Stylesheet:
     def _complete(self) -> None:
         """Add what every stylesheet must start with, where the source leaves it out."""
         if not self._count(b"fonts"):
-            self._add(b"fonts", Look(size_pt=11).font_xml())
+            self._add(b"fonts", Look(size_pt=11, colour="000000").font_xml())
         for pattern in (b"none", b"gray125")[self._count(b"fills") :]:
             self._add(b"fills", b'<@fill><@patternFill patternType="%s"/></@fill>' % pattern)
         if not self._count(b"borders"):
@@ -155,6 +157,17 @@ class Stylesheet:
             xf = self._xml(b"cellXfs", base) or self._xml(b"cellXfs", 0)
             index = self._marked[base, grade] = self._add(b"cellXfs", self._filled(xf, MARK_FILLS[grade]))
         return index
+
+    def overlay(self, grade: Grade) -> int:
+        """Index of a conditional look with the fill of a grade and dark letters."""
+        fill = MARK_FILLS[grade]
+        ink = fill.ink if fill.pattern != "solid" else fill.ground
+        return self._add(
+            b"dxfs",
+            b"<@dxf><@font>%s</@font>" % _DARK_COLOUR
+            + f'<@fill><@patternFill patternType="{fill.pattern}"><@fgColor rgb="FF{ink}"/>'
+            f'<@bgColor rgb="FF{fill.ground}"/></@patternFill></@fill></@dxf>'.encode(),
+        )
 
     def _filled(self, xf: bytes, fill: Fill) -> bytes:
         head = re.match(rb"<([^\s/>]+)((?:[^>\"']|\"[^\"]*\"|'[^']*')*?)(\s*/?>)", xf, re.DOTALL)

@@ -20,12 +20,14 @@ import xlsxwriter
 from redline_helpers import finding, in_order, parts_of, result, rich_workbook, tree
 
 from harnessdrc.errors import OutputError
-from harnessdrc.findings import Mark
+from harnessdrc.findings import GRADES, Mark
 from harnessdrc.places import Place, cell_name
 from harnessdrc.render.redline import RedlineSource, SheetRows, write_redline
 from harnessdrc.render.redline.findings_page import CAUTIONS, PROOF, verdict
+from harnessdrc.render.redline.looks import MARK_FILLS
 from harnessdrc.render.redline.marking import MOST_NOTES
 from harnessdrc.render.redline.ordering import numbered
+from harnessdrc.render.redline.pagelooks import GRADE_LOOKS
 from harnessdrc.results import ReportedUndecided, Result
 
 pytestmark = pytest.mark.filterwarnings("ignore:.*not supported and will be removed")
@@ -156,6 +158,18 @@ def test_cells_are_filled_and_noted(made: tuple[Path, Path]) -> None:
     assert both.index("HOLD · finding 1") < both.index("QUERY · finding 3")
     assert "This cell: place 1." in both
     assert "Main place: Wire list A3" in both
+
+
+def test_fills_are_told_apart_without_colour() -> None:
+    def lightness(colour: str) -> float:
+        red, green, blue = (int(colour[at : at + 2], 16) / 255 for at in (0, 2, 4))
+        return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+    hold, query, note = (lightness(MARK_FILLS[grade].ground) for grade in GRADES)
+    assert query - hold > 0.12 and note - query > 0.1
+    assert hold > 0.5  # black text stays readable
+    assert len({fill.pattern for fill in MARK_FILLS.values()}) == 3
+    assert len({look.border for look in GRADE_LOOKS.values()}) == 3
 
 
 def test_other_sheets(made: tuple[Path, Path]) -> None:

@@ -267,6 +267,14 @@ def test_drawing_without_an_end_is_refused(tmp_path: Path) -> None:
         mark_file(source, tmp_path / "out.xlsx", {"List": {"B1": simple_mark()}})
 
 
+def test_drawing_that_is_named_but_missing(tmp_path: Path) -> None:
+    sheet = sheet_with('<row r="1"><c r="A1"/></row>', '<legacyDrawing r:id="rId7"/>')
+    parts = marked(tmp_path, handmade(tmp_path / "a.xlsx", sheet), "A1")
+    assert parts["xl/worksheets/sheet1.xml"].count(b"<legacyDrawing") == 1
+    assert b'Id="rId7"' in parts["xl/worksheets/_rels/sheet1.xml.rels"]
+    assert openpyxl.load_workbook(tmp_path / "out.xlsx")["List"]["A1"].comment.text == "N\nx"
+
+
 def test_signature_is_dropped_and_said(tmp_path: Path) -> None:
     kind = "http://schemas.openxmlformats.org/package/2006/relationships/digital-signature/origin"
     source = handmade(

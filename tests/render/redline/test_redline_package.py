@@ -11,7 +11,19 @@ from xml.etree import ElementTree
 import openpyxl
 import pytest
 from openpyxl.styles import Font
-from redline_helpers import M, cells_of, in_order, mark_file, page, parts_of, rich_workbook, simple_mark, tree
+from redline_helpers import (
+    MAIN,
+    M,
+    cells_of,
+    handmade,
+    in_order,
+    mark_file,
+    page,
+    parts_of,
+    rich_workbook,
+    simple_mark,
+    tree,
+)
 
 from harnessdrc.render.redline.package import RedlinePackage
 
@@ -130,6 +142,11 @@ def test_existing_note_keeps_its_text_and_ours_is_under_it(pair: tuple[Path, Pat
     ids = re.findall(rb'id="(_x0000_s\d+)"', drawing)
     assert len(ids) == len(set(ids)) == len(re.findall(rb'id="(_x0000_s\d+)"', old)) + 2
     assert b'ObjectType="Button"' in drawing
+    # the box of the note that got longer reaches further down; all else of the drawing is as it was
+    corners = [re.findall(rb"<x:Anchor>([^<]*)</x:Anchor>", data) for data in (old, drawing)]
+    was, now = ([int(number) for number in found[1].split(b",")] for found in corners)  # 0 is the button
+    assert now[:6] + now[7:] == was[:6] + was[7:]
+    assert now[6] == was[6] + 3
     tree(drawing)
 
 
@@ -196,3 +213,47 @@ def test_whole_row_marks_its_first_cell_with_content(tmp_path: Path) -> None:
     package = RedlinePackage.of_file(tmp_path / "a.xlsx")
     assert package.resolve(0, [(2, None), (9, None)]) == {(2, None): (2, 2), (9, None): (9, 0)}
     package.close()
+
+
+def test_marks_show_over_conditional_formats(tmp_path: Path) -> None:
+    source = rich_workbook(tmp_path / "a.xlsx")
+    marks = {"Wire list": {"D4": simple_mark("hold"), "E9": simple_mark("note"), "A9": simple_mark("note")}}
+    mark_file(source, tmp_path / "b.xlsx", marks)
+    before, after = (tree(parts_of(tmp_path / n)["xl/worksheets/sheet1.xml"]) for n in ("a.xlsx", "b.xlsx"))
+    assert in_order(after)
+
+    def rules(sheet: ElementTree.Element) -> list[tuple[int, str, ElementTree.Element]]:
+        return [
+            (int(rule.get("priority", "0")), area.get("sqref", ""), rule)
+            for area in sheet.iter(f"{M}conditionalFormatting")
+            for rule in area.iter(f"{M}cfRule")
+        ]
+
+    ours, kept = rules(after)[:2], rules(after)[2:]
+    assert [(priority, area) for priority, area, _ in ours] == [(1, "D4"), (2, "E9")]
+    assert [(priority - 2, area) for priority, area, _ in kept] == [rule[:2] for rule in rules(before)]
+    styles = tree(parts_of(tmp_path / "b.xlsx")["xl/styles.xml"])
+    looks = styles.find(f"{M}dxfs")
+    assert looks is not None and looks.get("count") == str(len(looks)) == "3"
+    for (_, _, rule), colour in zip(ours, ("FFF0917B", "FFEAF3F9"), strict=True):
+        fill = looks[int(rule.get("dxfId", "0"))].find(f".//{M}bgColor")
+        assert fill is not None and fill.get("rgb") == colour
+    openpyxl.load_workbook(tmp_path / "b.xlsx")
+
+
+def test_extended_conditional_formats_are_seen(tmp_path: Path) -> None:
+    tail = (
+        '<extLst><ext uri="{78C0D931-6437-407d-A8EE-F0AAD7539E65}" xmlns:x14="http://schemas.microsoft.com/'
+        'office/spreadsheetml/2009/9/main"><x14:conditionalFormattings><x14:conditionalFormatting '
+        'xmlns:xm="http://schemas.microsoft.com/office/excel/2006/main"><x14:cfRule type="expression" '
+        'priority="1" id="{1}"><xm:f>1&gt;0</xm:f></x14:cfRule><xm:sqref>B2:C3 E1</xm:sqref>'
+        "</x14:conditionalFormatting></x14:conditionalFormattings></ext></extLst>"
+    )
+    sheet = f'<worksheet xmlns="{MAIN}"><sheetData/>{tail}</worksheet>'
+    source = handmade(tmp_path / "a.xlsx", sheet)
+    cells = {name: simple_mark() for name in ("A1", "C3", "E1")}
+    mark_file(source, tmp_path / "b.xlsx", {"List": cells})
+    data = parts_of(tmp_path / "b.xlsx")["xl/worksheets/sheet1.xml"]
+    assert b'<conditionalFormatting sqref="E1 C3"><cfRule type="expression" dxfId="0" priority="1">' in data
+    assert b'<x14:cfRule type="expression" priority="2"' in data
+    assert in_order(tree(data))
