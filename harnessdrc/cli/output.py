@@ -38,7 +38,7 @@ def write_files(contents: Mapping[Path, bytes]) -> list[Path]:
     OutputError
         If one cannot be written.
     """
-    from harnessdrc.render.redline.outfile import StagedFiles
+    from harnessdrc.render.outfile import StagedFiles
 
     with StagedFiles() as staged:
         for path, content in contents.items():

@@ -78,24 +78,32 @@ def find_roles(harness: Harness) -> Roles:
             item = items[contact.item]
             if item.kind in COMMON_KINDS:
                 continue
-            marking = harness.cavity_names.get(contact, contact.cavity)
-            if contact not in of:
+            if contact not in from_pin:
+                marking = harness.cavity_names.get(contact, contact.cavity)
                 guess = None
                 if item.kind in _MARKED and marking:
                     guess = guess_role(marking, item.kind, own_pin=True)
                 elif not contact.cavity:
                     guess = guess_role(item.name, item.kind)
                 if guess:
-                    of[contact] = guess.value
-                    note(f"{item.name} {marking}".strip(), guess, wire.place.of(wire.at(contact)))
-                    continue
-            if wire.signal and contact not in from_wire:
-                guess = guess_role(wire.signal, item.kind)
-                if guess:
-                    from_wire[contact] = (guess.value, wire)
                     if contact not in of:
                         of[contact] = guess.value
-                        note(wire.signal, guess, wire.place.of("signal"))
+                        note(f"{item.name} {marking}".strip(), guess, wire.place.of(wire.at(contact)))
+                    continue
+            if wire.signal:
+                guess = guess_role(wire.signal, item.kind)
+                # Of several wires that say different things the first by name, whatever the order of the rows.
+                if guess and (
+                    contact not in from_wire
+                    or (guess.value, wire.signal) < (from_wire[contact][0], from_wire[contact][1].signal or "")
+                ):
+                    from_wire[contact] = (guess.value, wire)
+    for contact, (role, wire) in from_wire.items():
+        if contact not in of:
+            of[contact] = role
+            said_by = guess_role(wire.signal or "", items[contact.item].kind)
+            if said_by:
+                note(wire.signal or "", said_by, wire.place.of("signal"))
     return Roles(
         of,
         from_wire,

@@ -129,7 +129,7 @@ def regions_of(mapping: Mapping, grid: Grid, rows: Rows) -> Recognized:
             if column >= width:
                 faults.append(f"sheet '{grid.sheet}' has no column {column_letters(column)}; its last is "
                               f"{column_letters(max(width - 1, 0))}")  # fmt: skip
-        if region.first_row > max(len(rows), 1) or any(r > len(rows) for r in region.heading_rows):
+        if region.first_row > len(rows) + 1 or any(r > len(rows) for r in region.heading_rows):
             faults.append(f"sheet '{grid.sheet}' has only {len(rows)} rows")
         if faults:
             continue

@@ -183,9 +183,14 @@ def build_region(
     if not {"from_code", "to_code"} & set(layout.columns) and not _codes_in_ends(layout, codes, rows, data):
         codes = {}
     end = blocks[-1][-1] if blocks else first - 1
+
+    def kept(values: dict[str, str]) -> dict[str, str]:
+        """Values of the roles that a column was settled on."""
+        return {role: value for role, value in values.items() if role in layout.columns}
+
     return Region(
         grid.file, grid.sheet, layout.form, layout.layout, heading_rows, first, end,
-        dict(layout.columns), dict(layout.headings), dict(layout.units), dict(layout.soft_units), dict(layout.names),
+        dict(layout.columns), kept(layout.headings), kept(layout.units), kept(layout.soft_units), dict(layout.names),
         dict(layout.devices), fill, reasons, dict(layout.not_used), codes,
     )  # fmt: skip
 

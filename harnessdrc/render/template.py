@@ -7,6 +7,7 @@ Sheets, headings and their comments come from `harnessdrc.tables.columns`, the w
 from __future__ import annotations
 
 import os
+import shutil
 from collections.abc import Iterable, Mapping, Sequence
 from io import BytesIO
 from pathlib import Path
@@ -21,6 +22,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from harnessdrc.errors import OutputError
 from harnessdrc.places import column_letters
+from harnessdrc.render.outfile import StagedFiles
 from harnessdrc.render.template_example import EXAMPLE, ExampleCell
 from harnessdrc.render.template_lists import LISTS, LISTS_SHEET, add_lists_sheet
 from harnessdrc.render.template_look import FONT, GRID, INK, MIST, RULE, SLATE, STRAW, set_up_print
@@ -273,32 +275,12 @@ def write_template(path: Path) -> None:
     buffer = BytesIO()
     try:
         template_workbook().save(buffer)
+        buffer.seek(0)
     except OSError as error:  # openpyxl keeps its sheets in the folder for temporary files meanwhile
         raise OutputError(
             f"{path}: the workbook could not be put together in the folder for temporary files "
             f"({error.strerror or error}); free some space there, or set TMPDIR to another folder."
         ) from error
-    part = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        try:
-            with part.open("xb") as file:
-                file.write(buffer.getbuffer())
-                file.flush()
-                os.fsync(file.fileno())
-            part.replace(path)
-        except BaseException:
-            part.unlink(missing_ok=True)
-            raise
-    except (FileNotFoundError, NotADirectoryError) as error:
-        raise OutputError(
-            f"{path}: there is no folder '{path.parent}'; make it first, or give another."
-        ) from error
-    except PermissionError as error:
-        raise OutputError(
-            f"{path}: no permission to write in '{path.parent}'; choose a folder of your own."
-        ) from error
-    except OSError as error:
-        raise OutputError(
-            f"{path}: the workbook could not be written ({error.strerror or error}); nothing is left of it. "
-            "Free some space or choose another folder."
-        ) from error
+    with StagedFiles() as staged:
+        staged.stage(path, lambda out: shutil.copyfileobj(buffer, out))
+        staged.commit()

@@ -321,29 +321,29 @@ def test_another_ending_is_refused_with_the_name_to_give(tmp_path: Path, name: s
 
 
 def test_a_missing_folder_is_named(tmp_path: Path) -> None:
-    with pytest.raises(OutputError, match=r"there is no folder '.*nowhere'; make it first"):
+    with pytest.raises(OutputError, match=r"nowhere.*its folder does not exist\. Make the folder"):
         write_template(tmp_path / "nowhere" / "loom.xlsx")
     (tmp_path / "plain").write_text("")
-    with pytest.raises(OutputError, match="there is no folder"):
+    with pytest.raises(OutputError, match="its folder does not exist"):
         write_template(tmp_path / "plain" / "loom.xlsx")
 
 
 def test_no_permission_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def refuse(self: Path, *_: object, **__: object) -> None:
-        raise PermissionError(13, "Permission denied", str(self))
+    def refuse(*_: object, **__: object) -> None:
+        raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr(Path, "open", refuse)
-    with pytest.raises(OutputError, match="no permission to write in"):
+    monkeypatch.setattr("harnessdrc.render.outfile.os.open", refuse)
+    with pytest.raises(OutputError, match="writing there is not permitted"):
         write_template(tmp_path / "loom.xlsx")
     assert list(tmp_path.iterdir()) == []
 
 
 def test_a_failing_move_leaves_nothing_behind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def fail(self: Path, _target: Path) -> None:
+    def fail(_source: Path, _target: Path) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(Path, "replace", fail)
-    with pytest.raises(OutputError, match=r"could not be written \(No space left on device\)"):
+    monkeypatch.setattr("harnessdrc.render.outfile.os.replace", fail)
+    with pytest.raises(OutputError, match="could not be written because the disk is full"):
         write_template(tmp_path / "loom.xlsx")
     assert list(tmp_path.iterdir()) == []
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from harnessdrc.errors import OutputError
+from harnessdrc.render.outfile import StagedFiles
 from harnessdrc.results import Result
 
 from .findings_page import findings_page
@@ -19,7 +20,6 @@ from .links import Links
 from .marking import MarkedCells, collect
 from .ordering import NumberedFinding, numbered
 from .other_pages import assumptions_page, coverage_page
-from .outfile import StagedFiles
 from .package import RedlinePackage
 from .plain import SheetRows, unique_sheet_name
 

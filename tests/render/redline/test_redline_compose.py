@@ -365,7 +365,7 @@ def test_failure_leaves_nothing_behind(
 def test_disk_that_fills_while_writing(tmp_path: Path) -> None:
     if not Path("/dev/full").exists():
         pytest.skip("no /dev/full here")
-    from harnessdrc.render.redline.outfile import StagedFiles
+    from harnessdrc.render.outfile import StagedFiles
 
     def write(out: Any) -> None:
         out.write(b"begun")

@@ -85,9 +85,9 @@ def _remove(path: Path) -> None:
 
 
 def _explained(target: Path, error: OSError) -> OutputError:
-    if error.errno in (errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC)):
+    if error.errno in (errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC)):
         why, remedy = "the disk is full", "Free some space or choose another folder"
-    elif error.errno == errno.ENOENT:
+    elif error.errno in (errno.ENOENT, errno.ENOTDIR):
         why, remedy = "its folder does not exist", "Make the folder or choose another one"
     elif error.errno == errno.ENAMETOOLONG:
         why, remedy = "its name is too long for the disk", "Give the list a shorter name"
