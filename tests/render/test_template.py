@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 import zipfile
@@ -329,8 +330,12 @@ def test_a_missing_folder_is_named(tmp_path: Path) -> None:
 
 
 def test_no_permission_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def refuse(*_: object, **__: object) -> None:
-        raise PermissionError(13, "Permission denied")
+    real_open = os.open
+
+    def refuse(path: Path, *rest: int, **named: int) -> int:
+        if str(path).endswith(".part"):
+            raise PermissionError(13, "Permission denied")
+        return real_open(path, *rest, **named)
 
     monkeypatch.setattr("harnessdrc.render.outfile.os.open", refuse)
     with pytest.raises(OutputError, match="writing there is not permitted"):
