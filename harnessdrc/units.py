@@ -283,7 +283,7 @@ _FEET_INCHES = re.compile(
 _FRACTION_INCHES = re.compile(r"^(?:(?P<w>\d+)[ -])?(?P<n>\d+)/(?P<d>[1-9]\d*) ?(?:\"|in\.?|inch|inches)$", re.I)
 
 
-def parse_length(text: str, unit: str | None = None) -> float:
+def parse_length(text: str, unit: str | None = None, *, zero: bool = False) -> float:
     """Length in metres.
 
     Parameters
@@ -292,11 +292,13 @@ def parse_length(text: str, unit: str | None = None) -> float:
         ``850 mm``, ``1,2 m``, ``18”``, ``6'``, ``5'6"``, ``1,200 mm`` ...
     unit : str, optional
         A key of `LENGTH_UNITS`, used when the cell names none.
+    zero : bool
+        Whether zero is a length: the distance of something at the very start.
 
     Raises
     ------
     NotUnderstoodError
-        Not a length, zero or negative.
+        Not a length, negative, or zero where it is none.
     UnitMissingError
         A plain number and no `unit`.
     """
@@ -305,9 +307,9 @@ def parse_length(text: str, unit: str | None = None) -> float:
         inches = parse_number(match["i"])
         if match["n"]:
             inches += int(match["n"]) / max(int(match["d"]), 1)
-        return _positive(parse_number(match["f"]) * 0.3048 + inches * 0.0254)
+        return _positive(parse_number(match["f"]) * 0.3048 + inches * 0.0254, zero)
     if match := _FRACTION_INCHES.match(t):
-        return _positive((int(match["w"] or 0) + int(match["n"]) / int(match["d"])) * 0.0254)
+        return _positive((int(match["w"] or 0) + int(match["n"]) / int(match["d"])) * 0.0254, zero)
     match = _LENGTH.match(t)
     if match is None:
         raise NotUnderstoodError(_LENGTH_EXPECTED)
@@ -316,16 +318,18 @@ def parse_length(text: str, unit: str | None = None) -> float:
         scale = LENGTH_UNITS.get(written_unit)
         if scale is None:
             raise NotUnderstoodError(_LENGTH_EXPECTED)
-        return _positive(parse_number(match["v"], grouped=scale < 0.05) * scale)
+        return _positive(parse_number(match["v"], grouped=scale < 0.05) * scale, zero)
     if unit is None:
+        if zero and parse_number(match["v"]) == 0:
+            return 0.0
         raise UnitMissingError(parse_number(match["v"]), "a unit of length in the heading or the cell")
     scale = LENGTH_UNITS[unit.lower()]
-    return _positive(parse_number(match["v"], grouped=scale < 0.05) * scale)
+    return _positive(parse_number(match["v"], grouped=scale < 0.05) * scale, zero)
 
 
-def _positive(value: float) -> float:
-    if not value > 0 or not math.isfinite(value):
-        raise NotUnderstoodError("a length above zero")
+def _positive(value: float, zero: bool) -> float:
+    if not math.isfinite(value) or value < 0 or (value == 0 and not zero):
+        raise NotUnderstoodError("a length that is not negative" if zero else "a length above zero")
     return round(value, 9)
 
 

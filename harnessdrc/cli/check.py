@@ -7,15 +7,16 @@ import sys
 from pathlib import Path
 
 from harnessdrc.api import load_rules, open_and_read
-from harnessdrc.cli.output import Steps, console, write_files
+from harnessdrc.cli.output import Steps, console
 from harnessdrc.design import design_of
 from harnessdrc.engine import given_numbers
 from harnessdrc.engine import run as run_rules
 from harnessdrc.errors import OutputError
 from harnessdrc.findings import Grade
 from harnessdrc.render.console import print_result
-from harnessdrc.render.findings_json import to_json
-from harnessdrc.render.redline import RedlineSource, SheetRows, write_redline
+from harnessdrc.render.findings_json import write_json
+from harnessdrc.render.outfile import StagedFiles
+from harnessdrc.render.redline import RedlineSource, SheetRows, stage_redline
 from harnessdrc.results import Result
 
 __all__ = ["run"]
@@ -26,32 +27,39 @@ _WORKBOOKS = ("xlsx", "xlsm")
 def run(options: argparse.Namespace) -> int:
     """Carry out the verb; returns the exit code."""
     with Steps() as steps:
-        checks, ruleset = load_rules(options.ruleset, options.given, options.allow_checks)
         folder = _folder(options.out, Path(options.lists[0]))
-        steps("Reading the list", 0, 1)
-        opened, reading = open_and_read([Path(name) for name in options.lists], options.mapping)
-        design = design_of(reading, given_numbers(ruleset))
-        result = run_rules(design, ruleset, checks, reading, steps)
+        result, sources = _judge(options, steps)
         steps("Writing the redline", 1, 1)
-        sources = [
-            RedlineSource(
-                file.file,
-                file.path,
-                None if file.kind in _WORKBOOKS else [SheetRows(grid.sheet, grid.rows) for grid in file.grids],
-            )
-            for file in opened
-        ]
-        written = write_redline(result, sources, folder)
-        if options.json and options.json != "-":
-            written += write_files({Path(options.json): to_json(result).encode("utf-8")})
+        with StagedFiles() as staged:
+            stage_redline(staged, result, sources, folder)
+            if options.json and options.json != "-":
+                staged.stage(Path(options.json), lambda out: write_json(result, out))
+            written = staged.commit()
     if options.json == "-":
-        sys.stdout.write(to_json(result))
+        sys.stdout.flush()
+        write_json(result, sys.stdout.buffer)
     print_result(
         result,
         console(sys.stderr if options.json == "-" else sys.stdout),
         [str(path) for path in written],
     )
     return _exit_code(result)
+
+
+def _judge(options: argparse.Namespace, steps: Steps) -> tuple[Result, list[RedlineSource]]:
+    """Outcome of the rules, and what the redline is made from; the harness is let go on return."""
+    checks, ruleset = load_rules(options.ruleset, options.given, options.allow_checks)
+    steps("Reading the list", 0, 1)
+    opened, reading = open_and_read([Path(name) for name in options.lists], options.mapping)
+    design = design_of(reading, given_numbers(ruleset))
+    result = run_rules(design, ruleset, checks, reading, steps)
+    sources = []
+    for file in opened:
+        sheets = None
+        if file.kind not in _WORKBOOKS:
+            sheets = [SheetRows(grid.sheet, grid.rows) for grid in file.grids]
+        sources.append(RedlineSource(file.file, file.path, sheets))
+    return result, sources
 
 
 def _folder(out: str | None, first: Path) -> Path:

@@ -231,7 +231,7 @@ def _qualified(key: str, written: str) -> tuple[tuple[str, ...], str]:
         found = tuple(c for c in _concepts(" ".join(tokens[start:])) if c in _QUALIFIABLE)
         if found:
             return found, " ".join(written.split()[:start]) if len(written.split()) > start else tokens[0]
-    if len(tokens) > 1 and tokens[0] in ("pin", "pins", "cavity"):
+    if len(tokens) in (2, 3) and tokens[0] in ("pin", "pins"):
         return ("cavity",), " ".join(written.split()[1:])
     return (), ""
 

@@ -306,7 +306,8 @@ class Columns:
         unit = self.region.units.get(role)
         if unit not in LENGTH_UNITS:
             unit = self._length_unit(role, texts)
-        return self.parsed(role, lambda text: parse_length(text, unit), texts)
+        zero = role == "distance_m"  # a splice may lie at the very start of its branch
+        return self.parsed(role, lambda text: parse_length(text, unit, zero=zero), texts)
 
     def _length_unit(self, role: str, texts: Texts) -> str | None:
         bare, _labelled = self._bare(texts, parse_length)

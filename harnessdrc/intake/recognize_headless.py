@@ -102,26 +102,25 @@ def _has_letters(texts: Sequence[str]) -> bool:
 
 
 def _as_wires(columns: dict[int, list[str]], rows: int) -> Layout | None:
+    """Columns of a wire list, from left to right."""
     out = Layout("wires")
-    ends: list[int] = []
-    previous = -1
-    with_pins = False
+    ends = _end_columns(columns)
+    with_pins = len(ends) == 2 and any(_share(columns[e], sum(map(_has_pin, columns[e]))) >= 0.5 for e in ends)
     for j, texts in columns.items():
         distinct = len(set(texts))
+        if j in ends:
+            continue
         if "colour" not in out.columns and _colours(texts):
             out.columns["colour"] = j
+        elif j - 1 in ends and _are_pins(texts):
+            out.columns["from_cavity" if j - 1 == ends[0] else "to_cavity"] = j
         elif (
-            not ends
-            and "wire" not in out.columns
+            "wire" not in out.columns
             and distinct == len(texts) >= rows * 0.9
             and all(_WIRE_NAME.match(t) for t in texts)
+            and (not ends or j < ends[0])
         ):
             out.columns["wire"] = j
-        elif ends and previous == ends[-1] and not _is_end(texts) and sum(map(is_pin_like, texts)) >= 0.8 * len(texts):
-            out.columns["from_cavity" if len(ends) == 1 else "to_cavity"] = j
-        elif len(ends) < 2 and _has_letters(texts) and not _sizes(texts):
-            ends.append(j)
-            with_pins = with_pins or _share(texts, sum(1 for t in texts if _WITH_PIN.match(t))) >= 0.5
         elif "size" not in out.columns and _sizes(texts):
             out.columns["size"] = j
         elif "length_m" not in out.columns and "size" in out.columns and _lengths(texts):
@@ -132,11 +131,36 @@ def _as_wires(columns: dict[int, list[str]], rows: int) -> Layout | None:
             out.columns["note"] = j
         else:
             out.not_used[j] = ""
-        previous = j
     if len(ends) < 2 or not ({"colour", "size"} & set(out.columns) or with_pins):
         return None
     out.columns["from_item"], out.columns["to_item"] = ends
     return out
+
+
+def _end_columns(columns: dict[int, list[str]]) -> list[int]:
+    """The two columns of ends: those with a column of pins behind them, else the first two of names."""
+    names = [
+        j
+        for j, texts in columns.items()
+        if _has_letters(texts) and not _colours(texts) and not _sizes(texts) and not _lengths(texts)
+    ]
+    lead = columns[names[0]] if len(names) > 2 else []
+    if lead and len(set(lead)) == len(lead) and all(_WIRE_NAME.match(t) for t in lead):
+        names = names[1:]  # names of the wires
+    before_pins = [j for j in names if j + 1 in columns and _are_pins(columns[j + 1]) and j + 1 not in names[:1]]
+    before_pins = [j for j in before_pins if not (j - 1 in before_pins and _are_pins(columns[j]))]
+    return before_pins[:2] if len(before_pins) >= 2 else names[:2]
+
+
+def _has_pin(text: str) -> bool:
+    return bool(_WITH_PIN.match(text))
+
+
+def _are_pins(texts: Sequence[str]) -> bool:
+    """Whether a column behind an end holds its pins, and no sizes and no other ends."""
+    if _is_end(texts) or any("." in t or "," in t for t in texts):
+        return False
+    return sum(map(is_pin_like, texts)) >= 0.8 * len(texts)
 
 
 def _is_end(texts: Sequence[str]) -> bool:

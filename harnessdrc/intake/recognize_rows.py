@@ -268,7 +268,7 @@ def fill_forward(layout: Layout, rows: Rows, data: Sequence[int]) -> frozenset[s
     columns = layout.columns
     if layout.form == "pins":
         candidates: tuple[tuple[str, tuple[str, ...]], ...] = (
-            ("connector", ("cavity",)), ("component", ("connector", "cavity")),
+            ("connector", ("cavity",)),
         )  # fmt: skip
         if layout.layout == "nets":
             candidates += (("signal", ("cavity",)),)
@@ -278,19 +278,31 @@ def fill_forward(layout: Layout, rows: Rows, data: Sequence[int]) -> frozenset[s
             candidates += ((_lead_role(layout), ("cavity",)),)
             layout.layout = "nets"
     elif layout.form == "wires":
-        candidates = (("from_item", ("to_item",)), ("to_item", ("from_item", "to_cavity")))
+        candidates = (("from_item", ("to_item", "from_cavity")),)
+        if "to_cavity" in columns:
+            candidates += (("to_item", ("from_item", "to_cavity")),)
     else:
         return frozenset()
+    loose = layout.form == "pins"
     for role, beside in candidates:
-        if role in columns and _mostly_blank(columns[role], [columns[b] for b in beside if b in columns], rows, data):
+        others = [columns[b] for b in beside if b in columns]
+        if role in columns and _mostly_blank(columns[role], others, rows, data, loose=loose):
             fill.add(role)
     if {"from_item", "to_item"} <= fill:
         fill.discard("to_item")
+    if "connector" in fill and "component" in columns:
+        connector, component = columns["connector"], columns["component"]
+        if all((rows[r - 1][connector] is None) == (rows[r - 1][component] is None) for r in data):
+            fill.add("component")
     return frozenset(fill)
 
 
-def _mostly_blank(column: int, beside: Sequence[int], rows: Rows, data: Sequence[int]) -> bool:
-    """Whether a column is left empty in groups: filled in the first row, empty in a quarter or more."""
+def _mostly_blank(column: int, beside: Sequence[int], rows: Rows, data: Sequence[int], *, loose: bool) -> bool:
+    """Whether a column is left empty in groups: filled in the first row, empty in a quarter or more.
+
+    With `loose`, single gaps between two equal values are groups too; at the end of a wire such a gap is
+    more likely a fault, which must stay one.
+    """
     if len(data) < 2 or rows[data[0] - 1][column] is None or not beside:
         return False
     if not any(rows[r - 1][column] is None for r in data):
@@ -316,7 +328,7 @@ def _mostly_blank(column: int, beside: Sequence[int], rows: Rows, data: Sequence
             gaps_within += after is not None and after == before
             if k > 2000:
                 break
-    return blank * 4 >= rest or gaps_within >= blank
+    return (blank * 4 >= rest and (loose or blank > 1)) or (loose and gaps_within >= blank)
 
 
 def _lead_role(layout: Layout) -> str:

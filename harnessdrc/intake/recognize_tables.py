@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import PurePath
 
 from harnessdrc.intake.grid import Grid
@@ -27,6 +28,7 @@ from harnessdrc.tables.model import Assumption
 __all__ = ["recognize"]
 
 _SAMPLE_ROWS = 300
+_BY_DEFAULT = ("the sheet is called so", "nothing else names it")
 
 
 def recognize(grid: Grid, rows: Rows | None = None) -> Recognized:
@@ -52,9 +54,12 @@ def recognize(grid: Grid, rows: Rows | None = None) -> Recognized:
     assumptions: list[Assumption] = []
     unknown: list[str] = []
     refused: dict[int, str] = {}
+    fallback: set[str] = set()
     for index, head in enumerate(heads):
         for segment in split_side_by_side(head.cells, stands_alone):
+            before = len(assumptions)
             region = _region(grid, rows, heads, index, segment, assumptions)
+            fallback.update(a.value for a in assumptions[before:] if a.because in _BY_DEFAULT)
             if region is None:
                 unknown += [c.heading.written for c in segment if not c.heading.concepts]
                 continue
@@ -63,6 +68,7 @@ def recognize(grid: Grid, rows: Rows | None = None) -> Recognized:
                 refused.update(
                     dict.fromkeys(head.rows, f"headings of a {FORMS[region.form].title.lower()} with no rows")
                 )
+    regions = _tell_apart(regions, rows, fallback)
     if not regions:
         regions = _headless(grid, rows, assumptions)
     if not regions:
@@ -70,6 +76,30 @@ def recognize(grid: Grid, rows: Rows | None = None) -> Recognized:
     return Recognized(
         grid, rows, tuple(regions), _reasons(rows, regions, refused), tuple(assumptions), tuple(dict.fromkeys(unknown))
     )
+
+
+def _tell_apart(regions: list[Region], rows: Rows, fallback: set[str]) -> list[Region]:
+    """Pin lists of one sheet that nothing names, numbered where their pins come again.
+
+    Lists that only go on in the next columns or on the next page have other pins and keep one name.
+    """
+    seen: dict[str, set[str]] = {}
+    count: dict[str, int] = {}
+    out: list[Region] = []
+    for region in regions:
+        name = region.names.get("connector", "")
+        column = region.columns.get("cavity")
+        if region.form != "pins" or name not in fallback or column is None:
+            out.append(region)
+            continue
+        here = range(region.first_row, region.last_row + 1)
+        pins = {text_of(rows[r - 1][column]) or "" for r in here if r not in region.leave_out} - {""}
+        if name in seen and seen[name] & pins:
+            count[name] = count.get(name, 1) + 1
+            region = replace(region, names={**region.names, "connector": f"{name} ({count[name]})"})
+        seen.setdefault(name, set()).update(pins)
+        out.append(region)
+    return out
 
 
 def _headless(grid: Grid, rows: Rows, out: list[Assumption]) -> list[Region]:
@@ -239,7 +269,7 @@ def _name_connector(
     stem = PurePath(grid.file).stem
     generic = re.sub(r"[\d\s()_-]+$", "", sheet.casefold()) in vocabulary().values["generic_sheets"]
     if not name and sheet and not generic and sheet != stem:
-        name, because = _tidy_name(sheet), "the sheet is called so"
+        name, because = _tidy_name(sheet), _BY_DEFAULT[0]
     if not name:
         words = [
             w
@@ -250,7 +280,7 @@ def _name_connector(
         if candidate and candidate.casefold() in vocabulary().values["generic_connector"]:
             name, because = candidate, "the heading of the pin column says so"
     if not name:
-        name, because = _tidy_name(stem if sheet in ("", stem) else sheet) or sheet, "nothing else names it"
+        name, because = _tidy_name(stem if sheet in ("", stem) else sheet) or sheet, _BY_DEFAULT[1]
     layout.names["connector"] = name
     place = Place(grid.file, grid.sheet, cell_name(cavity.row, cavity.column))
     out.append(Assumption("connector", cavity.heading.written, name, because, place))

@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 from make_grids import ends, grid, only, pins, read, reasons
 
+from harnessdrc.errors import NothingToReadError
+
 WIRES = [
     ["Wire", "From", "From cavity", "To", "To cavity", "Colour", "Size (mm²)", "Length (mm)"],
     ["W1", "ECU", 12, "Coil 1", "A", "RD", 0.75, 850],
@@ -145,6 +147,36 @@ W4|Fuse F1|1|Pump|2|RD|2.5
     assert [s.csa_mm2 for s in table.frame["size"]] == [0.75, 0.5, 1.5, 2.5]
     assert table.heading_row is None
     assert {a.subject for a in reading.assumptions if a.what == "heading"} == {"no heading"}
+
+
+@pytest.mark.parametrize(
+    ("rows", "first"),
+    [
+        ("ECU|Injector 1|RD|0.75\nECU|Injector 2|GN|0.75\nECU|Stud|BK|1.5", ("ECU", None, "Injector 1", None)),
+        ("W1|ECU|Inj 1|red|18 AWG\nW2|ECU|Inj 2|green|18 AWG\nW3|ECU|Pump|blue|16 AWG", ("ECU", None, "Inj 1", None)),
+        ("ECU:1|INJ1:1|0.5|GN\nECU:2|INJ2:1|0.5|RD\nECU:3|INJ3:1|0.5|RD", ("ECU", "1", "INJ1", "1")),
+        (
+            "W1|INJ 1 drive|ECU|A1|INJ1|1|GN|0.5\nW2|INJ 2 drive|ECU|A2|INJ2|1|GN|0.5\n"
+            "W3|CLT sense|ECU|A3|CLT|1|BU|0.35",
+            ("ECU", "A1", "INJ1", "1"),
+        ),
+        ("1|ECU|12|INJ1|1|RD\n2|ECU|13|INJ2|1|RD\n3|ECU|14|INJ3|1|RD", ("ECU", "12", "INJ1", "1")),
+        ("1|2|3\nECU|Coil 1|RD\nECU|Coil 2|BK\nECU|Coil 3|GN", ("ECU", None, "Coil 1", None)),
+    ],
+)
+def test_no_headings_in_several_orders(rows: str, first: tuple[str | None, ...]) -> None:
+    assert ends(only(read(rows), "wires"))[0] == first
+
+
+def test_prose_and_parts_are_no_lists() -> None:
+    for rows in ("Step|Do this|When\n1|Strip|Mon\n2|Crimp|Tue\n3|Test|Wed", "Part|Qty|Description\nSeal|50|Green seal"):
+        with pytest.raises(NothingToReadError):
+            read(rows)
+
+
+def test_unnamed_pin_lists_of_one_sheet_are_told_apart() -> None:
+    reading = read("Pin|Signal||Pin|Signal||Pin|Signal\n1|A||1|D||3|X\n2|B||2|E||4|Y")
+    assert [{c for c, _, _ in pins(t)} for t in reading.of("pins")] == [{"Sheet1"}, {"Sheet1 (2)"}, {"Sheet1"}]
 
 
 def test_no_headings_with_pins_written_at_the_ends() -> None:

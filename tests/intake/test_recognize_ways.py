@@ -359,3 +359,26 @@ def test_titles_inside_a_table() -> None:
     reading = read("Wire|From|To|Colour\nENGINE|||\n1|ECU|Coil 1|RD\nCABIN|||\n3|ECU|Dash|BK")
     assert list(only(reading, "wires").frame["wire"]) == ["1", "3"]
     assert reasons(reading)[2] == reasons(reading)[4] == "a line of text, not a row of the table"
+
+
+def test_a_gap_between_equal_ends_is_a_fault_and_not_filled() -> None:
+    rows = [["Wire", "From", "To", "Colour"]] + [[f"W{i}", "ECU", f"D{i}", "RD"] for i in range(1, 9)]
+    rows[4][1] = None
+    assert list(only(read(grid(rows)), "wires").frame["from_item"])[3] is None
+
+
+def test_ends_grouped_by_the_first_device() -> None:
+    reading = read("Wire|From|From pin|To|Colour\n1|ECU|1|A|RD\n2||2|B|RD\n3||3|C|RD\n4|Relay|87|D|RD\n5||30|E|RD")
+    assert [e[0] for e in ends(only(reading, "wires"))] == ["ECU", "ECU", "ECU", "Relay", "Relay"]
+
+
+def test_a_component_is_filled_only_together_with_its_connector() -> None:
+    given = read("Connector|Component|Pin|Signal\nX1|ECU|1|A\nX1||2|B\nX2||1|C\nX2||2|D")
+    assert list(only(given, "pins").frame["component"]) == ["ECU", None, None, None]
+    grouped = read("Connector|Component|Pin|Signal\nX1|ECU|1|A\n||2|B\nX2|Coil|1|C\n||2|D")
+    assert list(only(grouped, "pins").frame["component"]) == ["ECU", "ECU", "Coil", "Coil"]
+
+
+def test_a_splice_at_the_start_of_its_branch() -> None:
+    frame = only(read("Splice|Branch|Distance (mm)\nS1|Main|0\nS2|Main|450"), "splices").frame
+    assert list(frame["distance_m"]) == [0.0, 0.45]

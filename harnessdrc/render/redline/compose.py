@@ -23,7 +23,7 @@ from .other_pages import assumptions_page, coverage_page
 from .package import RedlinePackage
 from .plain import SheetRows, unique_sheet_name
 
-__all__ = ["RedlineSource", "write_redline"]
+__all__ = ["RedlineSource", "stage_redline", "write_redline"]
 
 _SPREADSHEETS = {".xlsx", ".xlsm", ".xltx", ".xltm", ".xls", ".xlsb", ".xlt", ".ods", ".fods", ".ots"}
 _UNUSABLE = (
@@ -72,12 +72,23 @@ def write_redline(result: Result, sources: Sequence[RedlineSource], folder: Path
     OutputError
         If a copy cannot be made or written; then none is left.
     """
+    with StagedFiles() as staged:
+        stage_redline(staged, result, sources, folder)
+        return staged.commit()
+
+
+def stage_redline(
+    staged: StagedFiles, result: Result, sources: Sequence[RedlineSource], folder: Path
+) -> None:
+    """Write the redlines to temporary files, to be moved into place together with other outputs.
+
+    See `write_redline`.
+    """
     findings = numbered(result.findings)
     taken: set[Path] = set()
-    with _without_collector(), StagedFiles() as staged:
+    with _without_collector():
         for group in _workbooks(sources):
             _stage(result, findings, group, sources, folder, taken, staged)
-        return staged.commit()
 
 
 @contextlib.contextmanager
