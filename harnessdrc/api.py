@@ -8,6 +8,7 @@ from pathlib import Path
 from harnessdrc.checks.registry import Check, load_checks
 from harnessdrc.design import GIVEN, design_of
 from harnessdrc.engine import given_numbers, run
+from harnessdrc.errors import NothingToReadError
 from harnessdrc.intake.files import open_files
 from harnessdrc.intake.grid import OpenedFile
 from harnessdrc.intake.mapping import read_mapping
@@ -16,7 +17,7 @@ from harnessdrc.results import Result
 from harnessdrc.rulesets import Ruleset, given_overrides, load_ruleset
 from harnessdrc.tables.model import Reading
 
-__all__ = ["check_lists", "load_rules", "open_and_read"]
+__all__ = ["check_lists", "load_rules", "open_and_read", "require_wires"]
 
 
 def check_lists(
@@ -55,6 +56,7 @@ def check_lists(
     """
     checks, rules = load_rules(ruleset, given, allowed_packages)
     _, reading = open_and_read(paths, mapping)
+    require_wires(reading)
     return run(design_of(reading, given_numbers(rules)), rules, checks, reading)
 
 
@@ -88,3 +90,22 @@ def open_and_read(
     """
     opened = open_files(paths)
     return opened, read_lists(opened, read_mapping(Path(mapping)) if mapping else None)
+
+
+def require_wires(reading: Reading) -> None:
+    """Refuse lists in which no check has anything to look at: neither a wire nor a pin.
+
+    Raises
+    ------
+    NothingToReadError
+        Names the tables that were found instead.
+    """
+    if any(len(table.frame) for form in ("wires", "pins") for table in reading.of(form)):
+        return
+    found = [f"{table.form.replace('_', ' ')} on sheet '{table.sheet}'" for table in reading.tables]
+    raise NothingToReadError(
+        f"there is neither a wire list nor a pin list to check; found: {', '.join(found) or 'no table'}.",
+        file=", ".join(source.file for source in reading.sources),
+        sheet=reading.tables[0].sheet if len(reading.tables) == 1 and len(reading.sources) == 1 else "",
+        remedy="Give the file or the sheet with the wires too; 'harnessdrc read LIST' shows how a list is understood.",
+    )

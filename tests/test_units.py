@@ -269,3 +269,12 @@ def test_any_text_is_read_or_refused(text: str, system: str | None) -> None:
         except NotUnderstoodError:
             continue
         assert isinstance(value, Size) or math.isfinite(value)
+
+
+def test_zero_is_a_length_only_where_it_may_be() -> None:
+    assert parse_length("0", "mm", zero=True) == 0
+    assert parse_length("0 mm", zero=True) == 0
+    with pytest.raises(NotUnderstoodError, match="above zero"):
+        parse_length("0", "mm")
+    with pytest.raises(NotUnderstoodError, match="not negative"):
+        parse_length("-1", "mm", zero=True)

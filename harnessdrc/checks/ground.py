@@ -211,16 +211,13 @@ def two_paths(design: Design, limits: TwoPathsLimits) -> Iterator[Outcome]:
             second_text = f"its case on the {device.body}"
             # The case stays where it is: it is the wire that can be moved.
             first_name, second_name = f"the {device.body}", first_name
-            loop = (
-                f"{design.grounds.way(first.start, first.earth)}; "
-                f"{design.grounds.strap_way(bodies[0] or '', case)}; its case"
-            )
+            loop = design.grounds.case_loop(first, case)
             marks = _earth_marks(design, first, "first earth point") + design.devices.mark_device(device)
             wire = first.wire.name
         else:
             second = next(r for r, body in zip(reached, bodies, strict=True) if body != bodies[0])
             second_text, second_name = _earth_text(design, second), design.label(second.earth)
-            loop = design.grounds.loop(device, first, second)
+            loop = design.grounds.loop(first, second)
             marks = _earth_marks(design, second, "second earth point") + _earth_marks(
                 design, first, "first earth point"
             )

@@ -79,10 +79,7 @@ def twisted_pair(design: Design, limits: None) -> Iterator[Outcome]:
     Source: common practice, no source; twisting against magnetic pick-up: Klipec 1967 (from memory).
     """
     listed = "twist" in design.harness.columns
-    groups: dict[str, list[Wire]] = {}
-    for wire in design.harness.wires:
-        if wire.twist:
-            groups.setdefault(fold(wire.twist), []).append(wire)
+    groups = design.twist_groups
     for device, contact in _signals(design):
         way = _to_controller(design, contact)
         if not way:
@@ -104,7 +101,7 @@ def twisted_pair(design: Design, limits: None) -> Iterator[Outcome]:
         own_text = f"its return, wire {returns[0].name}" if returns else "its return"
         names = {w.name for w in returns}
         for wire in signal:
-            group = groups.get(fold(wire.twist), []) if wire.twist else []
+            group = groups.get(fold(wire.twist), ()) if wire.twist else ()
             others = [w for w in group if w.name != wire.name]
             evidence = {"wire": wire.name, "own": own_text}
             if not others:
@@ -126,25 +123,6 @@ def twisted_pair(design: Design, limits: None) -> Iterator[Outcome]:
                     variant="partner",
                 )
                 break
-
-
-def _is_drain(design: Design, wire: Wire) -> bool:
-    if wire.colour == "bare":
-        return True
-    return any(design.role(c) == "shield drain" for c in (wire.a, wire.b) if c is not None) or (
-        wire.signal is not None and any(word in fold(wire.signal) for word in ("drain", "shield", "screen"))
-    )
-
-
-def _shields(design: Design) -> dict[str, tuple[str, list[Wire], list[Wire]]]:
-    """Shields by folded name: name, wires inside, drain wires."""
-    shields: dict[str, tuple[str, list[Wire], list[Wire]]] = {}
-    for wire in design.harness.wires:
-        if not wire.shield:
-            continue
-        _name, inside, drains = shields.setdefault(fold(wire.shield), (wire.shield, [], []))
-        (drains if _is_drain(design, wire) else inside).append(wire)
-    return shields
 
 
 def _earthed(design: Design, contact: Contact, drains: set[str]) -> bool:
@@ -171,7 +149,7 @@ def _earthed(design: Design, contact: Contact, drains: set[str]) -> bool:
 @check(
     "trigger.shield",
     counts="shields",
-    subjects=lambda design, limits: [("shield", name) for name, _, _ in _shields(design).values()],
+    subjects=lambda design, limits: [("shield", shield.name) for shield in design.shields],
     reads=("shield", "signal", "from_item", "to_item"),
     says={
         "both": "{subject} is earthed at both ends, {ends}: it is a ground wire and carries current beside the signal.",
@@ -193,7 +171,8 @@ def shield(design: Design, limits: None) -> Iterator[Outcome]:
     Stays silent when: one end is connected and the other is open. Without a drain wire it is undecided.
     Source: common practice, no source: shields of trigger pairs are connected at the controller's end.
     """
-    for name, inside, drains in _shields(design).values():
+    for one in design.shields:
+        name, inside, drains = one.name, one.inside, one.drains
         subject: Subject = ("shield", name)
         if not drains:
             yield Undecided(

@@ -28,12 +28,14 @@ def parser() -> argparse.ArgumentParser:
         prog="harnessdrc",
         description="Checks wire lists of engine-management looms against design rules before a wire is cut.",
         epilog=_EPILOG,
+        allow_abbrev=False,
     )
     top.add_argument("--version", action="version", version=f"harnessdrc {__version__}")
     verbs = top.add_subparsers(dest="verb", metavar="VERB", required=True)
 
     check = verbs.add_parser(
         "check",
+        allow_abbrev=False,
         help="check a wire list and write its marked-up copy",
         description="Reads one list (a workbook, or several files that belong together), runs a ruleset and "
         "writes NAME.redline.xlsx beside it.",
@@ -49,6 +51,7 @@ def parser() -> argparse.ArgumentParser:
 
     read = verbs.add_parser(
         "read",
+        allow_abbrev=False,
         help="show how a list is understood",
         description="Shows the tables found, heading by heading, the rows set aside with their reasons, and "
         "every assumption.",
@@ -62,6 +65,7 @@ def parser() -> argparse.ArgumentParser:
 
     explain = verbs.add_parser(
         "explain",
+        allow_abbrev=False,
         help="show what a check does, with examples",
         description="Shows a check's page: why it matters, what it reads and decides, when it stays silent, "
         "its source, an example that is found and one that is not. Without a name, lists all checks.",
@@ -72,6 +76,7 @@ def parser() -> argparse.ArgumentParser:
 
     template = verbs.add_parser(
         "template",
+        allow_abbrev=False,
         help="write the recommended workbook",
         description="Writes a workbook with the recommended sheets, drop-downs, an example and a page of guidance.",
     )
@@ -99,8 +104,17 @@ def _quiet_pipe() -> None:
     os.dup2(devnull, sys.stdout.fileno())
 
 
+def _write_anything() -> None:
+    """Never fail on a character that the terminal's encoding lacks; it is written as its number."""
+    for stream in (sys.stdout, sys.stderr):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(errors="backslashreplace")
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line; returns the exit code."""
+    _write_anything()
     options = parser().parse_args(arguments)
     try:
         verb: Callable[[argparse.Namespace], int] = importlib.import_module(f"harnessdrc.cli.{options.verb}").run
@@ -108,7 +122,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         sys.stdout.flush()
         return code
     except HarnessdrcError as error:
-        print(f"harnessdrc: {error}", file=sys.stderr)
+        from harnessdrc.render.lines import visible
+
+        text = "\n".join(visible(line) for line in str(error).split("\n"))
+        print(f"harnessdrc: {text}", file=sys.stderr)
         return 2
     except BrokenPipeError:
         _quiet_pipe()
@@ -117,7 +134,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print("harnessdrc: stopped; nothing was half written.", file=sys.stderr)
         return 130
     except MemoryError:
-        print("harnessdrc: not enough memory for this list.", file=sys.stderr)
+        print(
+            "harnessdrc: there is not enough memory for this list; close other programs or check its sheets one by one.",
+            file=sys.stderr,
+        )
         return 2
     except Exception as error:
         if os.environ.get("HARNESSDRC_TRACEBACK"):

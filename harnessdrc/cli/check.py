@@ -4,75 +4,87 @@ from __future__ import annotations
 
 import argparse
 import sys
+from functools import partial
 from pathlib import Path
+from typing import BinaryIO
 
-from harnessdrc.api import load_rules, open_and_read
-from harnessdrc.cli.output import Steps, console
+from harnessdrc.api import load_rules, open_and_read, require_wires
+from harnessdrc.cli.output import Steps, console, output_folder, refuse_target
 from harnessdrc.design import design_of
 from harnessdrc.engine import given_numbers
 from harnessdrc.engine import run as run_rules
-from harnessdrc.errors import OutputError
 from harnessdrc.findings import Grade
+from harnessdrc.intake.grid import OpenedFile
 from harnessdrc.render.console import print_result
-from harnessdrc.render.findings_json import write_json
+from harnessdrc.render.findings_json import to_json
 from harnessdrc.render.outfile import StagedFiles
-from harnessdrc.render.redline import RedlineSource, SheetRows, stage_redline
+from harnessdrc.render.redline import RedlineSource, SheetRows, write_redline
 from harnessdrc.results import Result
 
 __all__ = ["run"]
 
 _WORKBOOKS = ("xlsx", "xlsm")
+_STANDARD_OUTPUT = "-"
 
 
 def run(options: argparse.Namespace) -> int:
     """Carry out the verb; returns the exit code."""
+    json_file: Path | None = None
+    if options.json is not None and options.json != _STANDARD_OUTPUT:
+        read_only = [*options.lists, *([options.mapping] if options.mapping else [])]
+        json_file = refuse_target("--json", options.json, read_only)
     with Steps() as steps:
-        folder = _folder(options.out, Path(options.lists[0]))
-        result, sources = _judge(options, steps)
-        steps("Writing the redline", 1, 1)
-        with StagedFiles() as staged:
-            stage_redline(staged, result, sources, folder)
-            if options.json and options.json != "-":
-                staged.stage(Path(options.json), lambda out: write_json(result, out))
-            written = staged.commit()
-    if options.json == "-":
-        sys.stdout.flush()
-        write_json(result, sys.stdout.buffer)
+        checks, ruleset = load_rules(options.ruleset, options.given, options.allow_checks)
+        steps("Reading the list")
+        opened, reading = open_and_read([Path(name) for name in options.lists], options.mapping)
+        require_wires(reading)
+        design = design_of(reading, given_numbers(ruleset))
+        result = run_rules(design, ruleset, checks, reading, steps)
+        steps("Writing the redline")
+        json = to_json(result).encode("utf-8") if options.json else b""
+        written = _write(result, opened, options, json, json_file)
+    if options.json == _STANDARD_OUTPUT:
+        _to_standard_output(json)
     print_result(
         result,
-        console(sys.stderr if options.json == "-" else sys.stdout),
+        console(sys.stderr if options.json == _STANDARD_OUTPUT else sys.stdout),
         [str(path) for path in written],
     )
     return _exit_code(result)
 
 
-def _judge(options: argparse.Namespace, steps: Steps) -> tuple[Result, list[RedlineSource]]:
-    """Outcome of the rules, and what the redline is made from; the harness is let go on return."""
-    checks, ruleset = load_rules(options.ruleset, options.given, options.allow_checks)
-    steps("Reading the list", 0, 1)
-    opened, reading = open_and_read([Path(name) for name in options.lists], options.mapping)
-    design = design_of(reading, given_numbers(ruleset))
-    result = run_rules(design, ruleset, checks, reading, steps)
-    sources = []
-    for file in opened:
-        sheets = None
-        if file.kind not in _WORKBOOKS:
-            sheets = [SheetRows(grid.sheet, grid.rows) for grid in file.grids]
-        sources.append(RedlineSource(file.file, file.path, sheets))
-    return result, sources
+def _write(
+    result: Result, opened: list[OpenedFile], options: argparse.Namespace, json: bytes, json_file: Path | None
+) -> list[Path]:
+    """Redlines and JSON: all of them, or none."""
+    sources = [
+        RedlineSource(
+            file.file,
+            file.path,
+            None if file.kind in _WORKBOOKS else [SheetRows(grid.sheet, grid.rows) for grid in file.grids],
+        )
+        for file in opened
+    ]
+    with output_folder(options.out, Path(options.lists[0]).parent) as folder, StagedFiles() as staged:
+        # The JSON is complete on the disk before the redline takes its place, and follows it there.
+        if json_file is not None:
+            staged.stage(json_file, partial(_put, json))
+        return write_redline(result, sources, folder) + staged.commit()
 
 
-def _folder(out: str | None, first: Path) -> Path:
-    if out is None:
-        return first.parent
-    folder = Path(out)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise OutputError(
-            f"{folder}: this folder cannot be made for the outputs ({error.strerror}); choose another."
-        ) from error
-    return folder
+def _put(content: bytes, out: BinaryIO) -> None:
+    out.write(content)
+
+
+def _to_standard_output(json: bytes) -> None:
+    """JSON is UTF-8 whatever the terminal's encoding is."""
+    binary = getattr(sys.stdout, "buffer", None)
+    if binary is None:
+        sys.stdout.write(json.decode("utf-8"))
+        return
+    sys.stdout.flush()
+    binary.write(json)
+    binary.flush()
 
 
 def _exit_code(result: Result) -> int:

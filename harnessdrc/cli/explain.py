@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import csv
 import difflib
 from dataclasses import fields
+from itertools import zip_longest
 
 from rich.console import Console
 from rich.text import Text
@@ -16,6 +18,7 @@ from harnessdrc.cli.output import console
 from harnessdrc.errors import CommandError
 from harnessdrc.render.lines import say
 from harnessdrc.rulesets import Ruleset
+from harnessdrc.tables.columns import FORMS
 
 __all__ = ["run"]
 
@@ -25,8 +28,9 @@ def run(options: argparse.Namespace) -> int:
     checks, ruleset = load_rules(options.ruleset, (), options.allow_checks)
     out = console()
     if options.check is None:
+        width = max(map(len, checks))
         for name, check in sorted(checks.items()):
-            say(out, Text(f"{name:28}", style="bold") + Text(check.fault))
+            say(out, Text(f"{name:{width}}  ", style="bold") + Text(check.fault))
         return 0
     if options.check not in checks:
         close = difflib.get_close_matches(options.check, checks, n=3, cutoff=0.4)
@@ -74,4 +78,8 @@ def _print_case(title: str, case: Case, out: Console) -> None:
     say(out, Text(title, style="bold") + Text(f": {case.about}"))
     for name, text in case.tables.items():
         say(out, Text(name.replace("_", " "), style="underline"), 2)
-        say(out, Text(text.strip("\n")), 4)
+        rows = list(csv.reader(io.StringIO(text.strip("\n"))))
+        widths = [max(map(len, column)) for column in zip_longest(*rows, fillvalue="")]
+        for number, row in enumerate(rows):
+            line = "  ".join(f"{cell:{width}}" for cell, width in zip(row, widths, strict=False))
+            say(out, Text(line.rstrip(), style="dim" if number == 0 else ""), 4)

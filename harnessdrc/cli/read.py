@@ -10,12 +10,13 @@ from rich.console import Console
 from rich.text import Text
 
 from harnessdrc.api import open_and_read
-from harnessdrc.cli.output import console, write_files
+from harnessdrc.cli.output import Steps, console, refuse_target, write_files
 from harnessdrc.design import Design
 from harnessdrc.harness.build import build_harness
 from harnessdrc.intake.grid import OpenedFile
-from harnessdrc.places import column_letters
-from harnessdrc.render.lines import say
+from harnessdrc.places import Place, column_letters
+from harnessdrc.render.console_cells import cells_text, sheet_text
+from harnessdrc.render.lines import counted, say, visible
 from harnessdrc.tables.columns import FORMS
 from harnessdrc.tables.model import Assumption, Reading
 
@@ -26,21 +27,27 @@ _SHOWN = 12
 
 def run(options: argparse.Namespace) -> int:
     """Carry out the verb; returns the exit code."""
-    opened, reading = open_and_read([Path(name) for name in options.lists], options.mapping)
-    if options.write_mapping:
-        _write_mapping(Path(options.write_mapping), opened, reading, options.mapping)
+    mapping_file: Path | None = None
+    if options.write_mapping is not None:
+        mapping_file = refuse_target("--write-mapping", options.write_mapping, options.lists)
+    with Steps() as steps:
+        steps("Reading the list")
+        opened, reading = open_and_read([Path(name) for name in options.lists], options.mapping)
+        design = Design(build_harness(reading), {})
+        assumed = (*reading.assumptions, *design.harness.assumptions, *design.roles.assumptions)
+        if mapping_file is not None:
+            _write_mapping(mapping_file, opened, reading, options.mapping)
     out = console()
+    one_file = len(opened) == 1
     for file in opened:
         sheets = ", ".join(f"{g.sheet}{' (hidden)' if g.hidden else ''}" for g in file.grids)
         say(out, Text(file.file, style="bold") + Text(f"  {file.kind}; sheets: {sheets}"))
-    _print_tables(out, reading)
-    _print_set_aside(out, reading, options.all)
-    design = Design(build_harness(reading), {})
-    assumed = (*reading.assumptions, *design.harness.assumptions, *design.roles.assumptions)
-    _print_assumptions(out, assumed, options.all)
-    _print_unreadable(out, reading, options.all)
-    for note in reading.notes if options.all else reading.notes[:_SHOWN]:
-        say(out, Text(note, style="dim"), 2)
+    _print_tables(out, reading, one_file)
+    _print_set_aside(out, reading, options.all, one_file)
+    _print_assumptions(out, assumed, options.all, one_file)
+    _print_unreadable(out, reading, options.all, one_file)
+    _print_notes(out, reading, options.all)
+    say(out)
     if options.write_mapping:
         say(out, f"Written: {options.write_mapping}")
     harness = design.harness
@@ -48,9 +55,10 @@ def run(options: argparse.Namespace) -> int:
     say(
         out,
         Text(
-            f"{reading.rows_seen} rows: {reading.rows_used} used, {len(reading.set_aside)} set aside; "
-            f"{len(harness.wires)} wires, {pins} pins, {len(design.devices.all)} components, "
-            f"{len(assumed)} assumptions, {len(reading.unreadable)} cells not understood",
+            f"{counted(reading.rows_seen, 'row')}: {reading.rows_used:,} used, {len(reading.set_aside):,} set aside; "
+            f"{counted(len(harness.wires), 'wire')}, {counted(pins, 'pin')}, "
+            f"{counted(len(design.devices.all), 'component')}, {counted(len(assumed), 'assumption')}, "
+            f"{counted(len(reading.unreadable), 'cell')} not understood",
             style="bold",
         ),
     )
@@ -66,76 +74,81 @@ def _write_mapping(path: Path, opened: list[OpenedFile], reading: Reading, mappi
     write_files({path: text})
 
 
-def _print_tables(out: Console, reading: Reading) -> None:
+def _print_tables(out: Console, reading: Reading, one_file: bool) -> None:
     for table in reading.tables:
         form = FORMS[table.form]
+        known = {column.name: column.heading for column in form.columns}
         heading = f"headings in row {table.heading_row}" if table.heading_row else "no headings"
         rows = table.frame["row"].nunique()
+        where = sheet_text(table.file, table.sheet, one_file)
+        gave = f"{counted(rows, 'row')}, {counted(len(table.frame), form.one, form.plural)}"
         say(out)
-        say(
-            out,
-            Text(form.title, style="bold")
-            + Text(f"  {table.file} {table.sheet}, {heading}, {rows} rows, {len(table.frame)} {form.plural}"),
-        )
-        for name, index in sorted(table.cells.items(), key=lambda c: c[1]):
-            column = next((c.heading for c in form.columns if c.name == name), name)
-            written = table.headings.get(name, "")
-            text = f"{column_letters(index):>3}  {written or '(no heading)':30} → {column}"
-            say(out, Text(text), 2)
+        say(out, Text(form.title, style="bold") + Text("  " + ", ".join(filter(None, (where, heading, gave)))))
+        columns = [
+            (index, table.headings.get(name) or "(no heading)", known[name])
+            for name, index in sorted(table.cells.items(), key=lambda cell: cell[1])
+            if name in known  # what the reader keeps for itself beside a column is none
+        ]
+        width = min(max((len(written) for _, written, _ in columns), default=0), 40)
+        for index, written, meant in columns:
+            say(out, Text(f"{column_letters(index):>3}  {visible(written):{width}} → {meant}"), 2)
 
 
-def _print_set_aside(out: Console, reading: Reading, everything: bool) -> None:
+def _print_set_aside(out: Console, reading: Reading, everything: bool, one_file: bool) -> None:
     if not reading.set_aside:
         return
     say(out)
-    say(out, Text(f"Set aside: {len(reading.set_aside)} rows", style="bold"))
-    reasons: dict[tuple[str, str, str], list[int]] = defaultdict(list)
+    say(out, Text(f"Set aside: {counted(len(reading.set_aside), 'row')}", style="bold"))
+    reasons: dict[tuple[str, str, str], list[Place]] = defaultdict(list)
     for row in reading.set_aside:
-        reasons[(row.file, row.sheet, row.reason)].append(row.row)
+        place = Place(row.file, row.sheet, str(row.row))
+        reasons[(row.file, row.sheet, row.reason)].append(place)
     lines = list(reasons.items())
-    for (file, sheet, reason), rows in lines if everything else lines[: 3 * _SHOWN]:
-        say(out, Text(f"{file} {sheet} {_ranges(rows)}: {reason}"), 2)
+    for (_, _, reason), places in lines if everything else lines[: 3 * _SHOWN]:
+        rows = cells_text(sorted(places, key=lambda p: int(p.cell)), one_file)
+        say(out, Text(f"{rows}: {reason}"), 2)
     if not everything and len(lines) > 3 * _SHOWN:
-        say(out, Text(f"… and {len(lines) - 3 * _SHOWN} more reasons (--all shows them)"), 2)
+        say(out, Text(f"… and {len(lines) - 3 * _SHOWN:,} more reasons (--all shows them)"), 2)
 
 
-def _ranges(rows: list[int]) -> str:
-    """``rows 3-7, 9``."""
-    spans: list[list[int]] = []
-    for row in sorted(rows):
-        if spans and row == spans[-1][1] + 1:
-            spans[-1][1] = row
-        else:
-            spans.append([row, row])
-    text = ", ".join(str(a) if a == b else f"{a}-{b}" for a, b in spans)
-    return f"row{'s' if len(rows) > 1 else ''} {text}"
-
-
-def _print_assumptions(out: Console, assumed: tuple[Assumption, ...], everything: bool) -> None:
+def _print_assumptions(out: Console, assumed: tuple[Assumption, ...], everything: bool, one_file: bool) -> None:
     if not assumed:
         return
     say(out)
-    say(out, Text(f"Assumptions: {len(assumed)}", style="bold"))
+    say(out, Text(f"Assumptions: {len(assumed):,}", style="bold"))
     by_kind: dict[str, list[Assumption]] = defaultdict(list)
     for line in assumed:
         by_kind[line.what].append(line)
     for what, lines in by_kind.items():
         say(out, Text(what, style="underline"), 2)
         for line in lines if everything else lines[:_SHOWN]:
-            where = f"  [{line.place}{f', {line.count} cells' if line.count > 1 else ''}]" if line.place else ""
-            text = Text(f"{line.subject} → {line.value}, by {line.because}") + Text(where, style="dim")
+            text = Text(f"{line.subject} → {line.value}, by {line.because}")
+            if line.place:
+                count = f", {line.count:,} cells" if line.count > 1 else ""
+                text.append(f"  [{cells_text((line.place,), one_file)}{count}]", style="dim")
             say(out, text, 4)
         if not everything and len(lines) > _SHOWN:
-            say(out, Text(f"… and {len(lines) - _SHOWN} more (--all shows them)"), 4)
+            say(out, Text(f"… and {len(lines) - _SHOWN:,} more (--all shows them)"), 4)
 
 
-def _print_unreadable(out: Console, reading: Reading, everything: bool) -> None:
+def _print_unreadable(out: Console, reading: Reading, everything: bool, one_file: bool) -> None:
     if not reading.unreadable:
         return
     say(out)
-    say(out, Text(f"Not understood: {len(reading.unreadable)} cells", style="bold"))
+    say(out, Text(f"Not understood: {counted(len(reading.unreadable), 'cell')}", style="bold"))
     for cell in reading.unreadable if everything else reading.unreadable[:_SHOWN]:
-        text = f"{cell.place}: '{cell.text}' in {cell.column}; expected {cell.expected}"
-        say(out, Text(text), 2)
+        where = cells_text((cell.place,), one_file)
+        say(out, Text(f"{where}: '{cell.text}' in {cell.column}; expected {cell.expected}"), 2)
     if not everything and len(reading.unreadable) > _SHOWN:
-        say(out, Text(f"… and {len(reading.unreadable) - _SHOWN} more (--all shows them)"), 2)
+        say(out, Text(f"… and {len(reading.unreadable) - _SHOWN:,} more (--all shows them)"), 2)
+
+
+def _print_notes(out: Console, reading: Reading, everything: bool) -> None:
+    if not reading.notes:
+        return
+    say(out)
+    say(out, Text("Left out", style="bold"))
+    for note in reading.notes if everything else reading.notes[:_SHOWN]:
+        say(out, Text(note, style="dim"), 2)
+    if not everything and len(reading.notes) > _SHOWN:
+        say(out, Text(f"… and {len(reading.notes) - _SHOWN:,} more (--all shows them)"), 2)

@@ -12,7 +12,8 @@ from harnessdrc.design.given import GIVEN, GivenForm
 from harnessdrc.design.grounds import Grounds, Reached
 from harnessdrc.harness.build import build_harness
 from harnessdrc.harness.connectivity import Connectivity, Net, connect
-from harnessdrc.harness.elements import Contact, Harness
+from harnessdrc.harness.elements import Contact, Harness, Wire
+from harnessdrc.harness.groups import Shield, shields, twist_groups
 from harnessdrc.harness.roles import Roles, find_roles
 from harnessdrc.tables.model import Assumption, Reading
 
@@ -26,6 +27,7 @@ __all__ = [
     "LoadDrop",
     "Net",
     "Reached",
+    "Shield",
     "WireDrop",
     "design_of",
     "wire_ohm",
@@ -76,6 +78,16 @@ class Design:
     def drops(self) -> Drops:
         """Voltage drops with all loads on."""
         return Drops(self.harness, self.net, self.devices, self.feeds, self.grounds, self.given)
+
+    @cached_property
+    def twist_groups(self) -> dict[str, tuple[Wire, ...]]:
+        """Wires by the folded word of their twist group."""
+        return twist_groups(self.harness)
+
+    @cached_property
+    def shields(self) -> tuple[Shield, ...]:
+        """Shields with the wires inside and their drains."""
+        return shields(self.harness, self.roles)
 
     def role(self, contact: Contact) -> str | None:
         """Role of a contact."""

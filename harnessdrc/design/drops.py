@@ -394,6 +394,14 @@ class Drops:
             tuple(missing), tuple(lacking),
         )  # fmt: skip
 
+    def way_to_source(self, load: Load) -> list[Wire]:
+        """Wires from a load's feed to the battery's positive terminal; empty when there is no way."""
+        return self._way(("feed of", load.device.key))
+
+    def way_home(self, load: Load) -> list[Wire]:
+        """Wires from a load's return to the battery's negative terminal, straps between bodies left out."""
+        return self._way(("ground of", load.device.key))
+
     def feed(self, load: Load) -> LoadDrop | None:
         """Drop from the battery's positive terminal to a load; None when it is not reached."""
         return self._side(load, ("feed of", load.device.key))

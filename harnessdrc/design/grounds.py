@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 import networkx as nx
 
-from harnessdrc.design.devices import Device, Devices
+from harnessdrc.design.devices import Devices
 from harnessdrc.harness.connectivity import Connectivity
 from harnessdrc.harness.elements import Contact, Harness, Strap, Wire, rigid_body
 
@@ -84,32 +84,45 @@ class Grounds:
         """Straps of the list with both bodies known."""
         return [s for s in self.harness.straps if s.a and s.b]
 
-    def way(self, start: Contact, earth: Contact) -> str:
-        """Copper path from a contact to an earth point, spelled out."""
-        path = self.net.path(start, earth)
+    def way(self, start: Contact, end: Contact) -> str:
+        """Copper path from one contact to another, spelled out."""
+        return " – ".join(self._steps(start, end))
+
+    def _steps(self, start: Contact, end: Contact) -> list[str]:
+        path = self.net.path(start, end)
         if not path:
-            return f"{self.harness.label(start)} to {self.harness.label(earth)}"
+            return [self.harness.label(start), self.harness.label(end)]
         steps = [self.harness.label(path[0])]
-        for one, other in itertools.pairwise(path):
+        for one, other in pairwise(path):
             wires = self.net.wires_along([one, other])
-            steps.append(f"wire {wires[0].name}" if wires else "mated to")
-            steps.append(self.harness.label(other))
-        return " – ".join(steps)
+            steps += [f"wire {wires[0].name}" if wires else "mated to", self.harness.label(other)]
+        return steps
+
+    def _strap_steps(self, a: str, b: str) -> list[str]:
+        """Straps and bodies between two bodies, the two themselves left out."""
+        if a == b:
+            return []
+        if a in self.bodies and b in self.bodies and nx.has_path(self.bodies, a, b):
+            path = nx.shortest_path(self.bodies, a, b)
+            steps: list[str] = []
+            for one, other in pairwise(path):
+                steps += [self.bodies[one][other]["name"], other]
+            return steps[:-1]
+        return ["(no strap known)"]
 
     def strap_way(self, a: str, b: str) -> str:
         """Way from one body to another through straps, or that none is known."""
-        if a in self.bodies and b in self.bodies and nx.has_path(self.bodies, a, b):
-            path = nx.shortest_path(self.bodies, a, b)
-            steps = [path[0]]
-            for one, other in itertools.pairwise(path):
-                steps += [self.bodies[one][other]["name"], other]
-            return " – ".join(steps)
-        return f"{a} – (no strap known) – {b}"
+        return " – ".join([a, *self._strap_steps(a, b), b])
 
-    def loop(self, device: Device, first: Reached, second: Reached) -> str:
-        """Loop of a device with two earth points, spelled out."""
-        a, b = self.devices.rigid(first.earth), self.devices.rigid(second.earth)
-        back = self.strap_way(a, b) if a and b else f"{a or 'unknown body'} – {b or 'unknown body'}"
-        there = self.way(first.start, first.earth)
-        here = self.way(second.start, second.earth)
-        return f"{there}; {back}; {here}"
+    def loop(self, first: Reached, second: Reached) -> str:
+        """Loop through two earth points of one device, spelled out from pin to pin."""
+        a, b = (self.devices.rigid(r.earth) or "body not given" for r in (first, second))
+        there, back = self._steps(first.start, first.earth), self._steps(second.start, second.earth)[::-1]
+        return " – ".join([*there[:-1], f"{there[-1]} ({a})", *self._strap_steps(a, b), f"{back[0]} ({b})", *back[1:]])
+
+    def case_loop(self, reached: Reached, case: str) -> str:
+        """Loop through one earth point and the case of the device, spelled out."""
+        body = self.devices.rigid(reached.earth) or "body not given"
+        there = self._steps(reached.start, reached.earth)
+        straps = self._strap_steps(body, case)
+        return " – ".join([*there[:-1], f"{there[-1]} ({body})", *straps, f"its case on the {case}"])

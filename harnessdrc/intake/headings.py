@@ -221,7 +221,7 @@ def match_heading(text: str) -> Heading:
     return Heading(written, key, concepts, side, unit, qualifier, soft)
 
 
-_QUALIFIABLE = frozenset(("cavity", "colour", "size", "length", "signal", "terminal"))
+_QUALIFIABLE = frozenset(("cavity", "colour", "connector", "size", "length", "signal", "terminal"))
 
 
 def _qualified(key: str, written: str) -> tuple[tuple[str, ...], str]:

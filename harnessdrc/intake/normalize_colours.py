@@ -59,7 +59,7 @@ def read_colours(columns: Columns) -> Colours:
         cable = None if colour.codes else cable_cores(text)
         if colour.codes:
             known[text] = (colour.codes, colour.count)
-            _note_reading(text, colour, notes)
+            _note_reading(text, colour, habit, notes)
         elif cable is not None:
             known[text] = ((), cable[0])
             notes[text] = (f"{cable[0]} cores, colours not told apart", cable[1])
@@ -85,11 +85,11 @@ def read_colours(columns: Columns) -> Colours:
     return Colours(written, codes, cores, _pairs(columns, codes))
 
 
-def _note_reading(text: str, colour: Colour, notes: dict[str, tuple[str, str]]) -> None:
+def _note_reading(text: str, colour: Colour, habit: str, notes: dict[str, tuple[str, str]]) -> None:
     """List what was read into a colour beyond its letters."""
     if len(colour.codes) > 1:
         notes[text] = (f"{len(colour.codes)} wires: {', '.join(colour.codes)}", "cores joined by +")
-    elif colour.cable or colour.count > 1:
+    elif colour.because and not (habit and colour.because == "single letters"):  # that is listed for the column
         notes[text] = (colour.codes[0], colour.because)
 
 

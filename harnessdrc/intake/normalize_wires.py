@@ -15,6 +15,7 @@ from harnessdrc.intake.normalize_groups import read_groups
 from harnessdrc.intake.normalize_values import Columns, Texts
 from harnessdrc.intake.recognize_rows import codes_from
 from harnessdrc.tables.model import Table
+from harnessdrc.units import is_placeholder
 
 __all__ = ["Ends", "read_end", "unused_word", "wire_attributes", "wires_table"]
 
@@ -59,12 +60,10 @@ def read_end(columns: Columns, side: str, *, item_role: str = "", split: bool = 
     if columns.region.codes and role in columns.region.columns and f"{side}_code" not in columns.region.columns:
         items = [None if t is None else codes_from(columns.region.codes, t) for t in items]
     open_words = vocabulary().values["open_end"]
-    is_open = [t is not None and t.casefold() in open_words for t in items]
-    placeholders = {
-        t
-        for t in set(items)
-        if t is not None and t in ("?", "??", "???", "tbd", "TBD", "-", "--", "–", "—", "N/A", "n/a")
-    }
+    leads_nowhere = {t for t in set(items) if t is not None and (t.casefold() in open_words or unused_word(t))}
+    leads_nowhere = {t for t in leads_nowhere if not is_placeholder(t) and not _RESERVED.search(t)}
+    is_open = [t in leads_nowhere for t in items]
+    placeholders = {t for t in set(items) if t is not None and is_placeholder(t)}
     if placeholders:
         items = [None if t in placeholders else t for t in items]
     items = [None if flag else t for t, flag in zip(items, is_open, strict=True)]
@@ -146,7 +145,7 @@ def reserved_rows(columns: Columns, ends: Sequence[Texts], values: dict[str, lis
     A wire that is there but leads nowhere stays: its other end and its colour or number are given.
     """
     out: dict[int, str] = {}
-    real = [bool(w or c or s) for w, c, s in zip(values["wire"], values["colour_written"], values["size"], strict=True)]
+    seen = [bool(colour or size) for colour, size in zip(values["colour_written"], values["size"], strict=True)]
     open_words = vocabulary().values["open_end"]
     suspects = {t for column in (*ends, values["signal"]) for t in set(column) if unused_word(t)}
     if not suspects:
@@ -156,11 +155,10 @@ def reserved_rows(columns: Columns, ends: Sequence[Texts], values: dict[str, lis
             text = column[i]
             if text is None or text not in suspects:
                 continue
-            folded = text.casefold()
-            if _RESERVED.search(text) or not (real[i] and (folded in open_words or not folded.isalpha())):
+            kept = seen[i] or (text.casefold() in open_words and values["wire"][i] is not None)
+            if _RESERVED.search(text) or not kept:
                 out[i] = "reserved, no wire"
-        signal = values["signal"][i]
-        if signal in suspects and not real[i]:
+        if values["signal"][i] in suspects and not (seen[i] or values["wire"][i]):
             out[i] = "reserved, no wire"
     return out
 

@@ -109,19 +109,27 @@ def _is_number(value: Any) -> bool:
     return isinstance(value, (int, float)) and not isinstance(value, bool)
 
 
+_WORDS_IN_PAIRS = (
+    (("da", "de", "desde"), ("a", "à")),  # Italian, French and Spanish for from and to
+    (("start", "begin", "beginning"), ("end", "finish", "stop")),
+)
+"""Words that mean the other end of the wire only beside those that mean the first."""
+
+
 def _cells_of(rows: Rows, index: int) -> list[HeadCell]:
     cells = [
         HeadCell(j, index + 1, match_heading(text_of(value) or ""))
         for j, value in enumerate(rows[index])
         if value is not None
     ]
-    if any(c.heading.key in ("da", "de", "desde") for c in cells):  # "Da" and "A": Italian for from and to
-        cells = [
-            replace(c, heading=replace(c.heading, concepts=("item",), side="to", unit=""))
-            if c.heading.written.casefold() in ("a", "à")
-            else c
-            for c in cells
-        ]
+    for leads, follows in _WORDS_IN_PAIRS:
+        if any(c.heading.key in leads for c in cells):
+            cells = [
+                replace(c, heading=replace(c.heading, concepts=("item",), side="to", unit=""))
+                if c.heading.written.casefold().strip(" :") in follows
+                else c
+                for c in cells
+            ]
     return cells
 
 

@@ -50,7 +50,8 @@ def pin_columns(cells: Sequence[HeadCell], sample: Sample, *, codes: bool) -> La
     connectors = [c for c in rest if c.heading.may_be("connector") and c.heading.concepts[0] in ("connector", "item")]
     for cell in connectors[:1]:
         rest.remove(cell)
-        if "connector" in out.names and "to_item" not in out.columns:
+        own = bool(cell.heading.qualifier) and cell.heading.qualifier == out.names.get("connector")
+        if "connector" in out.names and not own and "to_item" not in out.columns:
             out.take("to_item", cell.column, cell.heading)  # the pins have their connector's name in the heading
             out.decided.append(
                 (cell.heading.written, "destination", "the pin column names its own connector", cell.column)

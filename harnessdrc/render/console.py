@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter, defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import groupby
 
 from rich.console import Console
 from rich.text import Text
 
-from harnessdrc.findings import GRADES, Mark
-from harnessdrc.render.lines import say
+from harnessdrc.findings import GRADES
+from harnessdrc.render.console_cells import cells_text
+from harnessdrc.render.lines import counted, say
 from harnessdrc.results import ReportedFinding, ReportedUndecided, Result
 
 __all__ = ["print_result", "summary_line"]
@@ -20,18 +23,13 @@ _TITLES = {
     "note": ("NOTES", ""),
 }
 _STYLES = {"hold": "bold red", "query": "bold yellow", "note": "bold cyan"}
-_SHOWN = 40
-
-
-def _places(marks: Iterable[Mark], one_file: bool) -> str:
-    texts: list[str] = []
-    for mark in marks:
-        place = mark.place
-        where = place.cell if not place.cell.isdigit() else f"row {place.cell}"
-        text = f"{place.sheet} {where}".strip() if one_file else f"{place.file} {place.sheet} {where}"
-        if text not in texts:
-            texts.append(text)
-    return ", ".join(texts)
+_FEW_ALIKE = 5
+"""Up to so many findings of one rule with one remedy are each told in full."""
+_ALIKE_IN_FULL = 3
+_OF_A_RULE = 20
+"""Findings of one rule told in full when each has a remedy of its own."""
+_FOLLOWERS = 8
+_UNDECIDED_OF_A_RULE = 4
 
 
 def _figures(finding: ReportedFinding) -> str:
@@ -42,10 +40,10 @@ def _figures(finding: ReportedFinding) -> str:
 
 
 def _print_finding(
-    console: Console, finding: ReportedFinding, one_file: bool, consequences: list[ReportedFinding]
+    console: Console, finding: ReportedFinding, one_file: bool, consequences: Sequence[ReportedFinding]
 ) -> None:
     head = Text()
-    head.append(_places(finding.marks[:3], one_file) or "-", style="bold")
+    head.append(cells_text((mark.place for mark in finding.marks[:3]), one_file) or "-", style="bold")
     head.append("  ")
     head.append(finding.message)
     figures = _figures(finding)
@@ -55,49 +53,99 @@ def _print_finding(
     if finding.remedy:
         say(console, Text(f"→ {finding.remedy}", style="green"), 6)
     if consequences:
-        names = ", ".join(f.subject[1] for f in consequences)
-        text = f"with it: {len(consequences)} more that follow from this ({names})"
+        names = ", ".join(f.subject[1] for f in consequences[:_FOLLOWERS])
+        more = ", …" if len(consequences) > _FOLLOWERS else ""
+        text = f"with it: {len(consequences):,} more that follow from this ({names}{more})"
         say(console, Text(text, style="dim"), 6)
+
+
+def _print_rule(
+    console: Console,
+    findings: Sequence[ReportedFinding],
+    one_file: bool,
+    followers: Mapping[str, list[ReportedFinding]],
+) -> None:
+    """Findings of one rule, those that share their remedy together."""
+    alike: dict[str, list[ReportedFinding]] = defaultdict(list)
+    for finding in findings:
+        alike[finding.remedy].append(finding)
+    single: list[ReportedFinding] = []
+    told = 0
+    for group in alike.values():
+        if len(group) <= _FEW_ALIKE:
+            room = max(_OF_A_RULE - told, 0)
+            told += min(len(group), room)
+            single += group[room:]
+            shown, rest = group[:room], []
+        else:
+            shown, rest = group[:_ALIKE_IN_FULL], group[_ALIKE_IN_FULL:]
+        for finding in shown:
+            _print_finding(console, finding, one_file, followers.get(finding.thumbprint, ()))
+        if rest:
+            _print_rest(console, rest, "more alike", one_file, followers)
+    if single:
+        _print_rest(console, single, "more of this rule", one_file, followers)
+
+
+def _print_rest(
+    console: Console,
+    findings: Sequence[ReportedFinding],
+    what: str,
+    one_file: bool,
+    followers: Mapping[str, list[ReportedFinding]],
+) -> None:
+    """One line for all of them, with their cells."""
+    following = sum(len(followers.get(finding.thumbprint, ())) for finding in findings)
+    tail = f" and {following:,} that follow from them" if following else ""
+    cells = cells_text((finding.marks[0].place for finding in findings if finding.marks), one_file, most=40)
+    say(console, Text(f"… and {len(findings):,} {what}{tail}: {cells or 'in the redline'}", style="dim"), 2)
 
 
 def _print_findings(console: Console, result: Result, one_file: bool) -> None:
     followers: dict[str, list[ReportedFinding]] = defaultdict(list)
+    shown_as_cause = {finding.thumbprint for finding in result.findings if not finding.follows_from}
+    heads: list[ReportedFinding] = []
     for finding in result.findings:
-        if finding.follows_from:
-            followers[finding.follows_from].append(finding)
+        # A consequence whose cause is itself one would be told nowhere: it stands for itself then.
+        if finding.follows_from in shown_as_cause:
+            followers[finding.follows_from or ""].append(finding)
+        else:
+            heads.append(finding)
     for grade in GRADES:
-        findings = [f for f in result.findings if f.grade == grade]
-        heads = [f for f in findings if not f.follows_from]
-        if not findings:
+        total = sum(1 for finding in result.findings if finding.grade == grade)
+        if not total:
             continue
         title, meaning = _TITLES[grade]
-        line = Text(f"{title}: {len(findings)}", style=_STYLES[grade])
+        line = Text(f"{title}: {total:,}", style=_STYLES[grade])
         if meaning:
             line.append(f"  ({meaning})", style="dim")
         say(console, line)
-        rule = ""
-        for number, finding in enumerate(heads):
-            if number == _SHOWN:
-                say(console, Text(f"… and {len(heads) - _SHOWN} more; the redline lists all of them."), 2)
-                break
-            if finding.rule != rule:
-                rule = finding.rule
-                say(console, Text(rule, style="underline"), 1)
-            _print_finding(console, finding, one_file, followers.get(finding.thumbprint, []))
+        of_grade = [finding for finding in heads if finding.grade == grade]
+        folded = total - len(of_grade)
+        if folded:
+            say(console, Text(f"{folded:,} of them follow from others and stand with their cause.", style="dim"), 1)
+        for rule, findings in groupby(of_grade, key=lambda finding: finding.rule):
+            say(console, Text(rule, style="underline"), 1)
+            _print_rule(console, list(findings), one_file, followers)
         say(console)
+
+
+_INSIDE = re.compile(r"^what .+ connects to inside$")
 
 
 def _kind_of_data(missing: str) -> str:
     """The column or the data without the object: ``length of wire W12`` → ``length``."""
+    if _INSIDE.match(missing):
+        return "what a part connects to inside"
     return missing.split(" of ", 1)[0] if " of " in missing else missing
 
 
-def _print_undecided(console: Console, undecided: tuple[ReportedUndecided, ...], one_file: bool) -> None:
+def _print_undecided(console: Console, undecided: Sequence[ReportedUndecided], one_file: bool) -> None:
     if not undecided:
         return
     say(
         console,
-        Text(f"NOT DECIDED: {len(undecided)}", style="bold magenta")
+        Text(f"NOT DECIDED: {len(undecided):,}", style="bold magenta")
         + Text("  (what is lacking would decide it)", style="dim"),
     )
     by_rule: dict[str, list[ReportedUndecided]] = defaultdict(list)
@@ -105,18 +153,20 @@ def _print_undecided(console: Console, undecided: tuple[ReportedUndecided, ...],
         by_rule[item.rule].append(item)
     for rule, items in by_rule.items():
         say(console, Text(rule, style="underline"), 1)
-        for item in items[:4]:
+        shown = items if len(items) <= _UNDECIDED_OF_A_RULE + 1 else items[:_UNDECIDED_OF_A_RULE]
+        for item in shown:
             text = Text(f"{item.subject[1]}: ")
-            shown = "; ".join(item.missing[:4]) + ("; …" if len(item.missing) > 4 else "")
-            text.append(f"needs {shown}")
-            where = _places(item.marks[:3], one_file)
+            text.append(f"needs {'; '.join(item.missing[:4])}{'; …' if len(item.missing) > 4 else ''}")
+            where = cells_text((mark.place for mark in item.marks[:3]), one_file)
             if where:
                 text.append(f"  [{where}]", style="dim")
             say(console, text, 2)
-        if len(items) > 4:
-            lacking = Counter(_kind_of_data(m) for item in items[4:] for m in dict.fromkeys(item.missing))
-            most = ", ".join(f"{what} ({count})" for what, count in lacking.most_common(3))
-            say(console, Text(f"… and {len(items) - 4} more: {most}", style="dim"), 2)
+        rest = items[len(shown) :]
+        if rest:
+            lacking = Counter(_kind_of_data(m) for item in rest for m in dict.fromkeys(item.missing))
+            most = ", ".join(f"{what} ({count:,})" for what, count in lacking.most_common(3))
+            more = ", …" if len(lacking) > 3 else ""
+            say(console, Text(f"… and {len(rest):,} more, which need: {most}{more}", style="dim"), 2)
     say(console)
 
 
@@ -124,16 +174,32 @@ def summary_line(result: Result) -> str:
     """The last line: counts of everything."""
     read = result.read
     names = {"hold": "on hold", "query": "to query", "note": "to note"}
-    counts = ", ".join(f"{result.count(grade)} {names[grade]}" for grade in GRADES)
+    counts = ", ".join(f"{result.count(grade):,} {names[grade]}" for grade in GRADES)
     accepted = sum(1 for f in result.findings if f.concession is not None)
     crashed = sum(1 for r in result.rules if r.crashed)
-    line = f"{read.wires} wires, {read.components} components, {len(result.rules)} rules: {counts}, "
-    line += f"{len(result.undecided)} not decided"
+    objects = f"{counted(read.wires, 'wire')}, {counted(read.components, 'component')}"
+    line = f"{objects}, {counted(len(result.rules), 'rule')}: {counts}, {len(result.undecided):,} not decided"
     if accepted:
-        line += f", {accepted} accepted by concession"
+        line += f", {accepted:,} accepted by concession"
     if crashed:
-        line += f", {crashed} failed to run"
+        line += f", {counted(crashed, 'rule')} failed to run"
     return line
+
+
+def _print_account(console: Console, result: Result) -> None:
+    """How the list was read, in one line: rows, guesses, cells that say nothing."""
+    read = result.read
+    parts = [f"{read.rows_used:,} of {counted(read.rows_seen, 'row')} used"]
+    if read.set_aside:
+        parts.append(f"{len(read.set_aside):,} set aside with the reason")
+    unclear = sum(1 for line in result.assumptions if line.what == "not understood")
+    assumed = len(result.assumptions) - unclear
+    if assumed:
+        parts.append(f"{counted(assumed, 'assumption')} made")
+    if unclear:
+        parts.append(f"{counted(unclear, 'cell')} not understood")
+    tail = "; 'harnessdrc read' shows them." if len(parts) > 1 else "."
+    say(console, ", ".join(parts) + tail, style="dim")
 
 
 def print_result(result: Result, console: Console, outputs: Iterable[str] = ()) -> None:
@@ -151,35 +217,23 @@ def print_result(result: Result, console: Console, outputs: Iterable[str] = ()) 
     one_file = len({s.file for s in result.sources}) == 1
     names = ", ".join(s.file for s in result.sources)
     say(console, Text(f"{names}  against {result.ruleset_name}, issue {result.ruleset_issue}", style="bold"))
-    read = result.read
-    if read.set_aside:
-        say(
-            console,
-            f"{read.rows_used} of {read.rows_seen} rows used; {len(read.set_aside)} set aside with their "
-            "reasons (harnessdrc read shows them).",
-            style="dim",
-        )
+    _print_account(console, result)
     say(console)
     _print_findings(console, result, one_file)
     _print_undecided(console, result.undecided, one_file)
     for outcome in result.rules:
         if outcome.crashed:
-            text = f"Rule {outcome.rule} failed to run: {outcome.crashed}. Nothing it would find is shown."
+            text = f"Rule {outcome.rule} failed to run: {outcome.crashed}. What it would find is not known."
             say(console, Text(text, style="bold red"))
     blind = [r.rule for r in result.rules if r.looked_at == 0 and not r.crashed]
     if blind:
-        say(
-            console,
-            Text(f"Looked at nothing, for want of such parts or data: {', '.join(blind)}.", style="dim"),
-        )
+        text = f"Looked at nothing, for want of such parts or data: {', '.join(blind)}."
+        say(console, Text(text, style="dim"))
+    for rule, reason in result.rules_off:
+        say(console, Text(f"Switched off by the ruleset: {rule} ({reason.rstrip('.')}).", style="dim"))
     if not any(f.grade == "hold" and f.concession is None for f in result.findings):
-        say(
-            console,
-            Text(
-                "Nothing found on hold. That is not proof that the loom is safe: measure on the bench.",
-                style="dim",
-            ),
-        )
+        text = "Nothing found on hold. That is not proof that the loom is safe: measure on the bench."
+        say(console, Text(text, style="dim"))
     for output in outputs:
         say(console, Text(f"Written: {output}", style="dim"))
     say(console, Text(summary_line(result), style="bold"))

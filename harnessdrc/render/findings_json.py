@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import math
+import re
 from importlib.resources import files
 from typing import Any, BinaryIO
 
@@ -86,5 +88,27 @@ def write_json(result: Result, out: BinaryIO) -> None:
 
 
 def to_json(result: Result) -> str:
-    """Outcome of a run as JSON text with a line end."""
-    return json.dumps(to_dict(result), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    """Outcome of a run as JSON text with a line end; it can always be encoded as UTF-8.
+
+    A number that JSON does not have (infinite, not a number) is written as null, half a character from a
+    damaged list as U+FFFD.
+    """
+    outcome = to_dict(result)
+    try:
+        text = json.dumps(outcome, ensure_ascii=False, indent=1, allow_nan=False)
+    except ValueError:
+        text = json.dumps(_finite(outcome), ensure_ascii=False, indent=1, allow_nan=False)
+    return _HALVES.sub("\ufffd", text) + "\n"
+
+
+_HALVES = re.compile("[\ud800-\udfff]")
+
+
+def _finite(value: Any) -> Any:
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    if isinstance(value, dict):
+        return {key: _finite(item) for key, item in value.items()}
+    if isinstance(value, list):
+        return [_finite(item) for item in value]
+    return value

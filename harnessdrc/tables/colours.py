@@ -142,6 +142,7 @@ _CABLE_CORE = re.compile(r"^(?P<cable>[A-Za-z]{0,2}\d{1,3})\s*[-–:]\s*(?P<core
 _COUNT = re.compile(r"^(?P<n>\d{1,2})\s*(?:x\s+|x(?=[A-Z])|\s)\s*(?P<rest>[^\d\s].*)$", re.I)
 _CORES_OF = re.compile(r"^\d{1,2}[\s-]*cores?\b", re.I)
 _MARKS = re.compile(r"[/\\|,;:_&.\-–—()]+|\s+")
+_LONGEST = 24  # no colour word is longer
 _SHARED = frozenset(("br", "bl", "gr", "or"))  # letters that other habits use for other colours
 _HABITS_FIRST = ("british", "eastern", "plain")
 
@@ -164,6 +165,8 @@ def parse_colour(text: str, habit: str = "") -> Colour:
         With empty `codes` if any part of the text is not a colour.
     """
     t = text.strip()
+    if len(t) > 80:
+        return Colour((), remark=text)
     cable, count, because = "", 1, ""
     if match := _CABLE_CORE.match(t):
         cable, t = match["cable"], match["core"]
@@ -179,7 +182,7 @@ def parse_colour(text: str, habit: str = "") -> Colour:
     cores = t.split("+")
     codes: list[str] = []
     remarks: list[str] = []
-    letters = False
+    letters = ""
     for core in cores:
         found = _one_core(core, habit)
         if found is None:
@@ -189,26 +192,26 @@ def parse_colour(text: str, habit: str = "") -> Colour:
         remarks += words
         letters = letters or by_letter
     if letters and not because:
-        because = "single letters"
+        because = letters
     return Colour(tuple(codes), cable, count, because, " ".join(remarks))
 
 
-def _one_core(text: str, habit: str) -> tuple[str, list[str], bool] | None:
-    """Code of one core, the words left over, and whether single letters decided."""
+def _one_core(text: str, habit: str) -> tuple[str, list[str], str] | None:
+    """Code of one core, the words left over, and the habit of letters that decided, if one did."""
     vocabulary = _vocabulary()
     plain = _plain(text)
     if not plain:
         return None
     whole = vocabulary.words.get(plain)
     if whole:
-        return whole, [], False
+        return whole, [], ""
     plain = plain.replace("w/o ", "without ")
     if re.match(r"^.+\bw/", plain):
         plain = plain.replace("w/", " with ")
     tokens = [token for token in _MARKS.split(plain) if token]
     parts: list[str] = []
     remarks: list[str] = []
-    by_letter = False
+    by_letter = ""
     i = 0
     while i < len(tokens):
         two = f"{tokens[i]} {tokens[i + 1]}" if i + 1 < len(tokens) else ""
@@ -233,32 +236,35 @@ def _one_core(text: str, habit: str) -> tuple[str, list[str], bool] | None:
     return "".join(parts), remarks, by_letter
 
 
-def _letters(token: str, habit: str) -> tuple[list[str], bool] | None:
+def _letters(token: str, habit: str) -> tuple[list[str], str] | None:
     """Colours of one token without a mark in it: a word, letters, or letters run together."""
+    if len(token) > _LONGEST:
+        return None
     vocabulary = _vocabulary()
     if token in vocabulary.words:
-        return [vocabulary.words[token]], False
+        return [vocabulary.words[token]], ""
     if len(token) > 2 and token in vocabulary.trade:
-        return [vocabulary.trade[token]], False
+        return [vocabulary.trade[token]], ""
     if habit in vocabulary.habits:
         habit_letters = vocabulary.habits[habit]
         run = _run(token, habit_letters) if len(token) <= 4 else None
         if run is not None:
-            return run, True
+            return run, "single letters"
     orders = [vocabulary.iec, vocabulary.trade, vocabulary.din]
     if habit == "din":
         orders = [vocabulary.din, vocabulary.iec, vocabulary.trade]
     for table in orders:
         if token in table:
-            return [table[token]], False
+            doubtful = not habit and token in _SHARED and table is vocabulary.din
+            return [table[token]], "read as the old DIN letters" if doubtful else ""
     for table in orders:
         run = _run(token, table)
         if run is not None:
-            return run, False
+            return run, ""
     if not habit:
         run = _run(token, vocabulary.habits["plain"]) if len(token) <= 3 else None
         if run is not None:
-            return run, True
+            return run, "single letters"
     return None
 
 

@@ -104,13 +104,12 @@ def test_a_way_leads_through_no_earth_point() -> None:
 
 def test_a_cable_with_cores_not_told_apart_joins_nothing() -> None:
     design = design_from(
-        wires="Wire,From,From cavity,To,To cavity,Colour,Size (mm2)\n1,Box A,,Box B,,2 core brown,0.5\n2,Box A,,Box C,,RD,0.5\n"
+        wires="Wire,From,From cavity,To,To cavity,Colour\n1,SPLICE 1,,SPLICE 2,,PWM\n2,SPLICE 1,,SPLICE 3,,RD\n"
     )
-    cable = next(w for w in design.harness.wires if w.number == "1")
-    if cable.cores > 1:
-        assert cable.a is not None
-        assert cable.b is not None
-        assert design.net.path(cable.a, cable.b) == []
+    cable, wire = design.harness.wires
+    assert (cable.cores, wire.cores) == (3, 1)
+    assert design.net.path(Contact("splice 1", ""), Contact("splice 2", "")) == []
+    assert len(design.net.path(Contact("splice 1", ""), Contact("splice 3", ""))) == 2
 
 
 def test_nets_of_random_lists_are_the_connected_parts_of_their_wires() -> None:

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
+from random import Random
+from typing import Any
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from make_grids import ends, grid, only, opened, read, reasons
 
-from harnessdrc.errors import MappingError
+from harnessdrc.errors import MappingError, NothingToReadError
 from harnessdrc.intake.grid import Grid
+from harnessdrc.intake.headings import vocabulary
 from harnessdrc.intake.mapping import parse_mapping, read_mapping
 from harnessdrc.intake.mapping_write import mapping_text
 from harnessdrc.intake.reading import read_lists, recognize_all
@@ -186,3 +191,43 @@ def test_unreadable_files(tmp_path: Path) -> None:
     bad.write_bytes(b"\xff\xfe\x00")
     with pytest.raises(MappingError, match="UTF-8"):
         read_mapping(bad)
+
+
+WORDS = [
+    "ECU",
+    "X1",
+    12,
+    "A",
+    "RD",
+    "wh/gn",
+    0.75,
+    "N/C",
+    "reserved",
+    "?",
+    '"',
+    "R+B",
+    "Total",
+    "Legend",
+    "X1:3",
+    "D4-D9",
+    None,
+    None,
+]
+
+
+@given(st.randoms(use_true_random=False))
+@settings(max_examples=200, deadline=None)
+def test_round_trip_of_any_list(random: Random) -> None:
+    keys = [*vocabulary().concepts, *vocabulary().sides]
+    rows: list[list[Any]] = []
+    width = random.randint(1, 8)
+    for _ in range(random.randint(1, 3)):
+        rows.append([random.choice(keys) if random.random() < 0.85 else None for _ in range(width)])
+        rows += [[random.choice(WORDS) for _ in range(width)] for _ in range(random.randint(0, 8))]
+    merged = tuple((r, c, r + 2, c) for r, c in [(random.randint(1, len(rows)), random.randint(0, width - 1))])
+    sheet = grid(rows, merged=merged)
+    try:
+        reading = read(sheet)
+    except NothingToReadError:
+        return
+    _same(reading, read(sheet, mapping=parse_mapping(_mapping_of(sheet), "loom.toml")))

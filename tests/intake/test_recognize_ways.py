@@ -20,6 +20,10 @@ from make_grids import ends, grid, only, pins, read, reasons
         "von|Kammer von|nach|Kammer nach|Farbe",
         "Von Stecker|Von Kammer|Nach Stecker|Nach Kammer|Aderfarbe",
         "FROM :|FROM CAVITY|TO :|TO CAVITY|COLOURS",
+        "Start|Start pin|End|End pin|Colour",
+        "ECU connector|ECU pin|Loom connector|Loom pin|Colour",
+        "A End|A Pin|B End|B Pin|Core Colour",
+        "Src|Src Pin|Dst|Dst Pin|Wire colour",
         "Side A Connector|Side A Pin|Side B Connector|Side B Pin|Wire colour",
         "From\nconnector|From\ncavity|To\nconnector|To\ncavity|Colour ",
     ],
@@ -227,12 +231,13 @@ Wire|From|To|Colour|Signal
 4|ECU:6|spare||
 |ECU:7|N/C||
 6|ECU:8|CLT:1|BU|CLT
+7|ECU:9|spare|GN|
 """
     )
     table = only(reading, "wires")
-    assert list(table.frame["wire"]) == ["1", "2", "6"]
-    assert list(table.frame["to_open"]) == [True, True, False]
-    assert list(table.frame["to_item"]) == [None, None, "CLT"]
+    assert list(table.frame["wire"]) == ["1", "2", "6", "7"]
+    assert list(table.frame["to_open"]) == [True, True, False, True]
+    assert list(table.frame["to_item"]) == [None, None, "CLT", None]
     assert [reasons(reading)[r] for r in (4, 5, 6)] == ["reserved, no wire"] * 3
 
 

@@ -207,3 +207,14 @@ def test_any_text_gives_codes_that_have_a_name(text: str) -> None:
     for code in parse_colour(text).codes:
         assert colour_name(code)
         assert colour_rgb(code)
+
+
+def test_letters_that_mean_something_else_elsewhere_say_so() -> None:
+    assert parse_colour("BR").because == "read as the old DIN letters"
+    assert parse_colour("BN").because == ""
+    assert parse_colour("B").because == "single letters"
+
+
+def test_long_texts_are_refused_quickly() -> None:
+    assert parse_colour("ge" * 50_000).codes == ()
+    assert parse_colour("red " * 50_000).codes == ()
