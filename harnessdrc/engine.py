@@ -6,6 +6,7 @@ A check that fails is an outcome of its own: the others run on, and the run is n
 from __future__ import annotations
 
 import hashlib
+import math
 import re
 import traceback
 from collections.abc import Callable, Mapping
@@ -68,7 +69,7 @@ def _plain(value: Any) -> Any:
     if isinstance(value, bool | str) or value is None:
         return value
     if isinstance(value, int | float):
-        return value
+        return value if math.isfinite(value) else str(value)
     if isinstance(value, Mapping):
         return {str(k): _plain(v) for k, v in value.items()}
     if isinstance(value, list | tuple | set | frozenset):
@@ -153,9 +154,12 @@ def run(
                 rule.reason, rule.source, check.counts,
             )
         )  # fmt: skip
-    prints: dict[tuple[str, Subject], str] = {}
+    # A cause is looked for among the findings of the same rule first: two rules may share a check.
+    prints: dict[tuple[str, str, Subject], str] = {}
     for _, rule, _, finding in found:
-        prints.setdefault((rule.check, finding.subject), thumbprint(rule.name, rule.check, finding.subject))
+        mark = thumbprint(rule.name, rule.check, finding.subject)
+        for of_rule in (rule.name, ""):
+            prints.setdefault((of_rule, rule.check, finding.subject), mark)
     found.sort(
         key=lambda f: (
             GRADES.index(f[1].grade),
@@ -195,7 +199,7 @@ def run(
                 unit=finding.unit,
                 marks=finding.marks,
                 evidence=_plain(finding.evidence),
-                follows_from=prints.get(finding.follows_from) if finding.follows_from else None,
+                follows_from=_cause(prints, rule, finding),
                 concession=None,
                 thumbprint=thumbprint(rule.name, rule.check, finding.subject),
             )
@@ -209,6 +213,15 @@ def run(
         network=_network(design),
         rules_off=tuple(ruleset.rules_off),
     )
+
+
+def _cause(prints: Mapping[tuple[str, str, Subject], str], rule: Rule, finding: Finding) -> str | None:
+    """Thumbprint of the finding that this one follows from, where that was found too."""
+    if finding.follows_from is None:
+        return None
+    check, subject = finding.follows_from
+    cause = prints.get((rule.name, check, subject)) or prints.get(("", check, subject))
+    return None if cause == thumbprint(rule.name, rule.check, finding.subject) else cause
 
 
 def _assumption_lines(reading: Reading, design: Design) -> tuple[AssumptionLine, ...]:

@@ -135,7 +135,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 130
     except MemoryError:
         print(
-            "harnessdrc: there is not enough memory for this list; close other programs or check its sheets one by one.",
+            "harnessdrc: not enough memory for this list; close other programs or check its sheets one by one.",
             file=sys.stderr,
         )
         return 2

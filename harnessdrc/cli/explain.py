@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import csv
 import difflib
+import io
 from dataclasses import fields
 from itertools import zip_longest
 
@@ -16,7 +17,7 @@ from harnessdrc.checks.cases import Case, cases_of
 from harnessdrc.checks.registry import HEADINGS, Check, page
 from harnessdrc.cli.output import console
 from harnessdrc.errors import CommandError
-from harnessdrc.render.lines import say
+from harnessdrc.render.lines import say, say_beside
 from harnessdrc.rulesets import Ruleset
 from harnessdrc.tables.columns import FORMS
 
@@ -30,7 +31,7 @@ def run(options: argparse.Namespace) -> int:
     if options.check is None:
         width = max(map(len, checks))
         for name, check in sorted(checks.items()):
-            say(out, Text(f"{name:{width}}  ", style="bold") + Text(check.fault))
+            say_beside(out, name, check.fault, width)
         return 0
     if options.check not in checks:
         close = difflib.get_close_matches(options.check, checks, n=3, cutoff=0.4)
@@ -77,7 +78,8 @@ def _print_case(title: str, case: Case, out: Console) -> None:
     say(out)
     say(out, Text(title, style="bold") + Text(f": {case.about}"))
     for name, text in case.tables.items():
-        say(out, Text(name.replace("_", " "), style="underline"), 2)
+        title = FORMS[name].title if name in FORMS else name.replace("_", " ")
+        say(out, Text(title, style="underline"), 2)
         rows = list(csv.reader(io.StringIO(text.strip("\n"))))
         widths = [max(map(len, column)) for column in zip_longest(*rows, fillvalue="")]
         for number, row in enumerate(rows):

@@ -46,7 +46,7 @@ def run(options: argparse.Namespace) -> int:
     _print_set_aside(out, reading, options.all, one_file)
     _print_assumptions(out, assumed, options.all, one_file)
     _print_unreadable(out, reading, options.all, one_file)
-    _print_notes(out, reading, options.all)
+    _print_notes(out, reading, options.all, one_file)
     say(out)
     if options.write_mapping:
         say(out, f"Written: {options.write_mapping}")
@@ -66,7 +66,8 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _write_mapping(path: Path, opened: list[OpenedFile], reading: Reading, mapping: str | None) -> None:
-    from harnessdrc.intake.mapping import mapping_text, read_mapping
+    from harnessdrc.intake.mapping import read_mapping
+    from harnessdrc.intake.mapping_write import mapping_text
     from harnessdrc.intake.reading import recognize_all
 
     found = recognize_all(opened, read_mapping(Path(mapping)) if mapping else None)
@@ -143,12 +144,13 @@ def _print_unreadable(out: Console, reading: Reading, everything: bool, one_file
         say(out, Text(f"… and {len(reading.unreadable) - _SHOWN:,} more (--all shows them)"), 2)
 
 
-def _print_notes(out: Console, reading: Reading, everything: bool) -> None:
+def _print_notes(out: Console, reading: Reading, everything: bool, one_file: bool) -> None:
     if not reading.notes:
         return
     say(out)
     say(out, Text("Left out", style="bold"))
     for note in reading.notes if everything else reading.notes[:_SHOWN]:
-        say(out, Text(note, style="dim"), 2)
+        text = note.removeprefix(f"{reading.sources[0].file}, ") if one_file else note
+        say(out, Text(text), 2)
     if not everything and len(reading.notes) > _SHOWN:
         say(out, Text(f"… and {len(reading.notes) - _SHOWN:,} more (--all shows them)"), 2)

@@ -60,6 +60,8 @@ def _share(texts: Sequence[str], yes: int) -> float:
 
 def _colours(texts: Sequence[str]) -> bool:
     words = [t for t in texts if any(c.isalpha() for c in t)]
+    if len({t.casefold() for t in words}) < 2 and all(len(t) < 2 for t in words):
+        return False  # one letter over and over is no colour
     return len(words) * 2 >= len(texts) and _share(texts, sum(1 for t in texts if parse_colour(t).codes)) >= 0.8
 
 

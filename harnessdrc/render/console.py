@@ -26,7 +26,7 @@ _STYLES = {"hold": "bold red", "query": "bold yellow", "note": "bold cyan"}
 _FEW_ALIKE = 5
 """Up to so many findings of one rule with one remedy are each told in full."""
 _ALIKE_IN_FULL = 3
-_OF_A_RULE = 20
+_OF_A_RULE = 12
 """Findings of one rule told in full when each has a remedy of its own."""
 _FOLLOWERS = 8
 _UNDECIDED_OF_A_RULE = 4
@@ -133,11 +133,11 @@ def _print_findings(console: Console, result: Result, one_file: bool) -> None:
 _INSIDE = re.compile(r"^what .+ connects to inside$")
 
 
-def _kind_of_data(missing: str) -> str:
+def _kind_of_data(missing: str, subject: str) -> str:
     """The column or the data without the object: ``length of wire W12`` → ``length``."""
     if _INSIDE.match(missing):
         return "what a part connects to inside"
-    return missing.split(" of ", 1)[0] if " of " in missing else missing
+    return (missing.split(" of ", 1)[0] if " of " in missing else missing).replace(subject, "…")
 
 
 def _print_undecided(console: Console, undecided: Sequence[ReportedUndecided], one_file: bool) -> None:
@@ -163,7 +163,9 @@ def _print_undecided(console: Console, undecided: Sequence[ReportedUndecided], o
             say(console, text, 2)
         rest = items[len(shown) :]
         if rest:
-            lacking = Counter(_kind_of_data(m) for item in rest for m in dict.fromkeys(item.missing))
+            lacking = Counter(
+                _kind_of_data(missing, item.subject[1]) for item in rest for missing in dict.fromkeys(item.missing)
+            )
             most = ", ".join(f"{what} ({count:,})" for what, count in lacking.most_common(3))
             more = ", …" if len(lacking) > 3 else ""
             say(console, Text(f"… and {len(rest):,} more, which need: {most}{more}", style="dim"), 2)

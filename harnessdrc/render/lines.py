@@ -8,7 +8,7 @@ from rich.console import Console
 from rich.padding import Padding
 from rich.text import Text
 
-__all__ = ["counted", "say", "visible"]
+__all__ = ["counted", "say", "say_beside", "visible"]
 
 # Control characters, the marks that turn the direction of text, line separators, halves of characters.
 _UNSEEN = re.compile("[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
@@ -60,6 +60,22 @@ def say(console: Console, text: Text | str = "", indent: int = 0, style: str = "
         console.print(line)
     else:
         console.print(Text(" " * indent) + line, soft_wrap=True)
+
+
+def say_beside(console: Console, head: str, text: str, width: int) -> None:
+    """Print a name in a column of `width` and a text beside it, wrapped within its own column on a terminal."""
+    name, body = Text(visible(head), style="bold"), Text(visible(text))
+    if console.is_terminal:
+        from rich.table import Table
+
+        row = Table.grid(padding=(0, 2))
+        row.add_column(min_width=width, no_wrap=True)
+        row.add_column()
+        row.add_row(name, body)
+        console.print(row)
+    else:
+        name.pad_right(width + 2 - len(name))
+        console.print(name + body, soft_wrap=True)
 
 
 def _visible_text(text: Text) -> Text:
