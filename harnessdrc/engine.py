@@ -10,13 +10,13 @@ import math
 import re
 import traceback
 from collections.abc import Callable, Mapping
-from functools import lru_cache
 from typing import Any
 
 from harnessdrc import __version__
 from harnessdrc.checks.registry import Check
 from harnessdrc.design import Design
 from harnessdrc.findings import GRADES, Finding, Mark, Subject, Undecided
+from harnessdrc.harness.names import natural_key
 from harnessdrc.places import Place
 from harnessdrc.results import (
     AssumptionLine,
@@ -42,16 +42,6 @@ def thumbprint(rule: str, check: str, subject: Subject) -> str:
     """Identity of a finding across issues of a list: no row, no wording in it."""
     text = "\x1f".join((rule, check, *subject))
     return hashlib.sha256(text.encode()).hexdigest()[:16]
-
-
-@lru_cache(maxsize=100_000)
-def _natural(text: str) -> tuple[tuple[int, int, str], ...]:
-    """Key that sorts W2 before W10."""
-    return tuple(
-        (1, int(part), "") if part.isdigit() else (0, 0, part.casefold())
-        for part in re.split(r"([0-9]+)", text)
-        if part
-    )
 
 
 def _cell_key(cell: str) -> tuple[int, int, str]:
@@ -165,10 +155,10 @@ def run(
             GRADES.index(f[1].grade),
             f[0],
             _place_key(f[3].marks[0].place) if f[3].marks else ("", "", (0, 0, "")),
-            _natural(f[3].subject[1]),
+            natural_key(f[3].subject[1]),
         )
     )
-    open_questions.sort(key=lambda u: (GRADES.index(u[1].grade), u[0], _natural(u[2].subject[1])))
+    open_questions.sort(key=lambda u: (GRADES.index(u[1].grade), u[0], natural_key(u[2].subject[1])))
     return Result(
         version=__version__,
         sources=tuple(SourceFile(s.file, s.sha256) for s in reading.sources),

@@ -9,7 +9,7 @@ from harnessdrc.checks.registry import Outcome, check, limit
 from harnessdrc.design import Contact, Design
 from harnessdrc.findings import Finding, Mark
 from harnessdrc.harness.elements import Pin, Wire
-from harnessdrc.harness.names import fold
+from harnessdrc.harness.names import fold, natural_key
 
 __all__ = ["lists_disagree", "not_in_pin_list", "unused_but_wired", "used_twice"]
 
@@ -33,6 +33,11 @@ class UsedTwiceLimits:
 def _cavities(design: Design) -> list[Contact]:
     """Named cavities with a wire, common metal left out."""
     return [c for c in design.net.wires_at if c.cavity and not c.cavity.startswith("?")]
+
+
+def _by_name(wires: list[Wire]) -> list[Wire]:
+    """Wires in the order of their names, W2 before W10."""
+    return sorted(wires, key=lambda wire: natural_key(wire.name))
 
 
 def _side(wire: Wire, contact: Contact) -> Mark:
@@ -63,7 +68,7 @@ def used_twice(design: Design, limits: UsedTwiceLimits) -> Iterator[Outcome]:
     Source: common practice, no source.
     """
     for contact in _cavities(design):
-        wires = list(dict.fromkeys(w.name for w in design.net.wires_at[contact]))
+        wires = sorted({w.name for w in design.net.wires_at[contact]}, key=natural_key)
         if len(wires) < 2:
             continue
         owner = design.devices.owner(contact)
@@ -118,7 +123,7 @@ def not_in_pin_list(design: Design, limits: None) -> Iterator[Outcome]:
     listed = _listed_connectors(design)
     for contact in _wired_at_listed(design):
         if contact not in listed[contact.item]:
-            wires = design.net.wires_at[contact]
+            wires = _by_name(design.net.wires_at[contact])
             yield Finding(
                 ("cavity", design.label(contact)),
                 tuple(_side(w, contact) for w in wires),
@@ -154,7 +159,7 @@ def unused_but_wired(design: Design, limits: None) -> Iterator[Outcome]:
     """
     seen: set[Contact] = set()
     for pin in _used_pins(design):
-        wires = design.net.wires_at.get(pin.contact, [])
+        wires = _by_name(design.net.wires_at.get(pin.contact, []))
         if not wires or pin.contact in seen:
             continue
         seen.add(pin.contact)
@@ -240,7 +245,7 @@ def lists_disagree(design: Design, limits: None) -> Iterator[Outcome]:
             by_number.setdefault(fold(wire.number), []).append(wire)
     for contact, pin in _comparable(design):
         subject = ("cavity", design.label(contact))
-        wires = design.net.wires_at.get(contact, [])
+        wires = _by_name(design.net.wires_at.get(contact, []))
         numbers = {fold(w.number) for w in wires if w.number}
         if pin.wire and not wires:
             elsewhere = by_number.get(fold(pin.wire), [])

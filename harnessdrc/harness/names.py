@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
-__all__ = ["fold", "fold_cavity"]
+__all__ = ["fold", "fold_cavity", "natural_key"]
 
 _DASHES = re.compile("[\u2010-\u2015\u2212\u00ad]")
 _SPACES = re.compile(r"\s+")
@@ -27,3 +27,13 @@ def fold(name: str) -> str:
 def fold_cavity(name: str) -> str:
     """Key of a cavity within its item."""
     return _ZEROS.sub("", _SPACES.sub(" ", _DASHES.sub("-", name)).strip())
+
+
+@lru_cache(maxsize=100_000)
+def natural_key(text: str) -> tuple[tuple[int, int, str], ...]:
+    """Key that sorts W2 before W10."""
+    return tuple(
+        (1, int(part), "") if part.isascii() and part.isdigit() else (0, 0, part.casefold())
+        for part in re.split(r"([0-9]+)", text)
+        if part
+    )

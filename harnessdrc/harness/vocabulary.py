@@ -1,12 +1,14 @@
 """Kinds, roles and bodies inferred from the words people use, with the words that decided.
 
-The words are data (``vocabulary.toml``); this file only matches them: whole words, longest phrase first.
+The words are data (``vocabulary.toml``, and ``vocabulary_languages.toml`` for languages other than
+English); this file only matches them: whole words, longest phrase first.
 """
 
 from __future__ import annotations
 
 import re
 import tomllib
+import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache, lru_cache
@@ -27,6 +29,9 @@ _VOLTS = frozenset({"v", "volt", "volts"})
 _FIRED = frozenset({"controller", "coil", "igniter"})
 """Kinds on which a numbered ignition signal is a coil's, not a feed."""
 
+_HEATED = frozenset({"lambda", "wideband", "o2"})
+"""Sensors whose feed and ground also carry the current of a heater."""
+
 _SPLIT = re.compile(r"[^a-z0-9+.\-]+")
 _NUMBER_TAIL = re.compile(r"^([a-z]+)(\d+[a-z]?)$")
 
@@ -38,7 +43,7 @@ def _tokens(text: str) -> tuple[str, ...]:
     >>> _tokens("CKP+"), _tokens("Coil-3 ground"), _tokens("CAN_H")
     (('ckp', '+'), ('coil', '3', 'ground'), ('can', 'h'))
     """
-    text = text.casefold().replace("\u2212", "-").replace("_", " ")
+    text = _plain(text.casefold()).replace("_", " ")
     # A dash between two words joins them ("Coil-3"); at the end of a word it is a sign ("Crank -").
     text = re.sub(r"(?<=\w)-(?=\w)", " ", text)
     text = re.sub(r"(?<=[a-z0-9)])([+-])(?=[\s,;)/]|$)", r" \1 ", text)
@@ -56,10 +61,51 @@ def _tokens(text: str) -> tuple[str, ...]:
             continue
         tail = _NUMBER_TAIL.match(word)
         if tail and not _is_word(word):
-            words.extend(tail.groups())
+            words.extend((*_apart(tail[1]), tail[2]))
         else:
-            words.append(word)
+            words.extend(_apart(word))
     return tuple(words)
+
+
+_LETTERS = str.maketrans({"\u2212": "-", "ø": "o", "æ": "ae", "ł": "l", "đ": "d"})
+
+
+def _plain(text: str) -> str:
+    """Text without accents: ``Öldruckgeber`` → ``oldruckgeber`` (lower case is expected)."""
+    if text.isascii():
+        return text
+    folded = unicodedata.normalize("NFKD", text.translate(_LETTERS))
+    return "".join(c for c in folded if not unicodedata.combining(c))
+
+
+@cache
+def _parts() -> tuple[frozenset[str], int]:
+    parts = frozenset(_data()["compound"]["parts"])
+    return parts, max(map(len, parts))
+
+
+@lru_cache(maxsize=20_000)
+def _apart(word: str) -> tuple[str, ...]:
+    """Parts of a word written together, the longest first; the word itself where it is not made of them.
+
+    >>> _apart("temperaturgeber"), _apart("injector")
+    (('temperatur', 'geber'), ('injector',))
+    """
+    if len(word) < 7 or not word.isalpha():
+        return (word,)
+    parts, longest = _parts()
+
+    def rest(start: int) -> tuple[str, ...] | None:
+        if start == len(word):
+            return ()
+        for end in range(min(len(word), start + longest), start + 1, -1):
+            if word[start:end] in parts:
+                after = rest(end)
+                if after is not None:
+                    return (word[start:end], *after)
+        return None
+
+    return rest(0) or (word,)
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,8 +145,15 @@ def _phrases(pairs: Iterable[tuple[str, str]]) -> _Phrases:
 
 @cache
 def _data() -> dict[str, Any]:
-    with (Path(__file__).parent / "vocabulary.toml").open("rb") as file:
-        return tomllib.load(file)
+    here = Path(__file__).parent
+    words: dict[str, Any] = tomllib.loads((here / "vocabulary.toml").read_text(encoding="utf-8"))
+    others: dict[str, Any] = tomllib.loads((here / "vocabulary_languages.toml").read_text(encoding="utf-8"))
+    for section in ("kind", "body", "role"):
+        words[section] += others[section]
+    for name, concept in others["concept"].items():
+        words["concept"][name]["phrases"] += concept["phrases"]
+    words["compound"] = others["compound"]
+    return words
 
 
 @cache
@@ -226,9 +279,14 @@ def guess_role(signal: str, kind: str | None, *, own_pin: bool = False) -> Guess
     concept = concept_words.find(words)
     if found:
         # "Injector feed" says more than "injector", "coil 2 earth" more than "coil 2".
-        weak = found[1] in _numbered_roles() or found[0] in ("analogue signal", "temperature signal")
+        measured = found[0] in ("analogue signal", "temperature signal")
+        weak = found[1] in _numbered_roles() or measured
         if not (weak and concept and concept[0] in ("ground", "feed")):
             return Guess(*found)
+        if measured and not _HEATED.intersection(words):
+            # "Oil temp rtn" is a sensor's return on whatever pin it stands, the controller's too.
+            role = "sensor ground" if concept[0] == "ground" else "sensor supply"
+            return Guess(role, f"{found[1]} {concept[1]}")
     if numbered and concept and kind in _FIRED and numbered.words.split()[0] == concept[1]:
         return numbered  # "ign" alone is the ignition feed, "ign 3" on these the third output
     if concept and concept[0] in ("ground", "feed"):

@@ -244,7 +244,7 @@ def _nothing_to_read(sheets: Sequence[_Sheet]) -> NothingToReadError:
     remedy = "'harnessdrc template FILE' writes a workbook with the recommended headings."
     if not any(sheet.filled for sheet in sheets):
         drawings = any(sheet.grid.drawings for sheet in sheets)
-        what = "there are only drawings and no cells to read" if drawings else "every sheet is empty"
+        what = "there are only drawings and no cells to read." if drawings else "every sheet is empty."
         return NothingToReadError(what, file=shown, expected=expected, remedy=remedy)
     headed = [s for s in sheets if s.found is not None and s.found.regions]
     if headed:
@@ -252,8 +252,14 @@ def _nothing_to_read(sheets: Sequence[_Sheet]) -> NothingToReadError:
         region = headed[0].found.regions[0] if headed[0].found else None
         title = FORMS[region.form].title.lower() if region else "table"
         row = region.heading_rows[-1] if region and region.heading_rows else 1
+        if grid.formulas_without_value:
+            return NothingToReadError(
+                f"the headings of a {title} have only formulas below them whose results were never saved.",
+                file=grid.file, sheet=grid.sheet, cell=grid.formulas_without_value[0],
+                remedy="Open it in a spreadsheet program, which calculates them, and save it.",
+            )  # fmt: skip
         return NothingToReadError(
-            f"the headings of a {title} have no rows below them", file=grid.file, sheet=grid.sheet, cell=f"A{row}",
+            f"the headings of a {title} have no rows below them.", file=grid.file, sheet=grid.sheet, cell=f"A{row}",
             expected="one row per wire or pin below the headings", remedy=remedy,
         )  # fmt: skip
     seen: list[str] = []
@@ -269,4 +275,4 @@ def _nothing_to_read(sheets: Sequence[_Sheet]) -> NothingToReadError:
     what = "no wire list or pin list was recognized; " + "; ".join(seen)
     if any(sheet.grid.formulas_without_value for sheet in sheets):
         what += "; some cells hold formulas whose results were never saved"
-    return NothingToReadError(what, file=shown, expected=expected, remedy=remedy)
+    return NothingToReadError(f"{what}.", file=shown, expected=expected, remedy=remedy)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib
 import re
 from collections.abc import Collection, Mapping
+from pathlib import Path
 from typing import Any
 
 from harnessdrc.findings import GRADES
@@ -135,6 +136,7 @@ class Building(Shape):
 
     def _take_given(self, name: str, table: Mapping[str, Any]) -> None:
         where = dotted("given", name)
+        inherited = name in self.given
         draft = self.given.setdefault(name, Draft(self.file))
         draft.file = self.file
         if self.known_given is not None and name not in self.known_given:
@@ -162,6 +164,8 @@ class Building(Shape):
             else:
                 in_unit = f" in {expected_unit}" if expected_unit else ""
                 self._number(value, f"{where}.value", f"a number{in_unit}", draft)
+            if inherited:
+                self._own_source(["value"], table, draft)
 
     def _take_text(self, value: Any, key: str, where: str, draft: Draft) -> None:
         if self._text(value, f"{where}.{key}", draft):
@@ -221,6 +225,14 @@ class Building(Shape):
             self._take_limits(table["limits"], where, draft)
         if "scope" in table:
             self._take_scope(table["scope"], where, draft)
+        if inherited is not None:
+            self._own_source([key for key in ("grade", "limits", "scope") if key in table], table, draft)
+
+    def _own_source(self, changed: list[str], table: Mapping[str, Any], draft: Draft) -> None:
+        """Say whose figure it is: a base's source must not be cited for what the base does not say."""
+        if changed and "source" not in table and "source" in draft.keys:
+            here = Path(self.file).name
+            draft.keys["source"] = f"{' and '.join(changed)} set in {here}; its base: {draft.keys['source']}"
 
     def _switch_off(self, name: str, table: Mapping[str, Any], where: str) -> None:
         self._unknown_keys(table, _RULE_KEYS, where)

@@ -360,6 +360,16 @@ def filled(rows: list[list[str]]) -> list[list[str]]:
     return kept
 
 
+def all_said(design: Design) -> Counter[str]:
+    """Every outcome with its sentences."""
+    said: Counter[str] = Counter()
+    for name, outcome in run_all(design):
+        check = CHECKS[name]
+        text = (message(check, outcome), remedy(check, outcome)) if isinstance(outcome, Finding) else ()
+        said[repr((name, core(outcome), text))] += 1
+    return said
+
+
 @_SLOW
 @given(wire_rows, component_rows, st.randoms(use_true_random=False))
 def test_made_up_lists_give_the_same_in_any_order(
@@ -371,9 +381,23 @@ def test_made_up_lists_give_the_same_in_any_order(
     rng.shuffle(others)
     first = design_of(read_rows(tables_of(wires, components)), shipped_given())
     second = design_of(read_rows(tables_of(mixed, others)), shipped_given())
-    said = Counter(repr((name, core(outcome))) for name, outcome in run_all(first))
-    again = Counter(repr((name, core(outcome))) for name, outcome in run_all(second))
-    assert said == again
+    assert all_said(first) == all_said(second)
+
+
+@_SLOW
+@given(wire_rows, component_rows)
+def test_items_with_other_names_are_judged_the_same(wires: list[list[str]], components: list[list[str]]) -> None:
+    """Every item gets "LH" before its name, everywhere."""
+
+    def other(name: str) -> str:
+        return f"LH {name}" if name not in ("", "open") else name
+
+    wires = filled(wires)
+    renamed = [[row[0], other(row[1]), row[2], other(row[3]), *row[4:]] for row in wires]
+    parts = [[other(row[0]), *row[1:5], other(row[5])] for row in components]
+    first = all_said(design_of(read_rows(tables_of(wires, components)), shipped_given()))
+    second = all_said(design_of(read_rows(tables_of(renamed, parts)), shipped_given()))
+    assert Counter({key.replace("LH ", ""): count for key, count in second.items()}) == first
 
 
 def test_every_outcome_of_every_case_is_of_a_subject_that_is_looked_at() -> None:
