@@ -12,9 +12,10 @@ _SIGNS = {"degc": "°C", "ohm": "Ω", "mohm": "mΩ", "mm2": "mm²"}
 
 
 def subject_text(subject: Subject) -> str:
-    """A subject within a sentence: ``wire W12``, ``cavity ECU-A 5``, ``ECU``."""
+    """A subject within a sentence: ``wire W12``, ``cavity ECU-A 5``, ``ECU``, ``Crank shield``."""
     kind, name = subject
-    return name if kind in _PLAIN else f"{kind} {name}"
+    said = f" {kind} " in f" {name.casefold()} "
+    return name if kind in _PLAIN or said else f"{kind} {name}"
 
 
 def quantity(value: float | None, unit: str) -> str:

@@ -173,9 +173,7 @@ def _case(check: str, entry: Mapping[str, Any], earlier: Mapping[str, Case], whe
     if not colon:
         raise ValueError(f"{where}: subject is {entry['subject']!r}; expected kind:name.")
     if ("tables" in entry) == ("tables_of" in entry):
-        raise ValueError(
-            f"{where}: expected either its own tables or tables_of, the name of an earlier case."
-        )
+        raise ValueError(f"{where}: expected either its own tables or tables_of, the name of an earlier case.")
     if "tables_of" in entry:
         other = earlier.get(entry["tables_of"])
         if other is None:

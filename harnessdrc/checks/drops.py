@@ -18,8 +18,8 @@ _AWG_SIZES = (*tuple(range(26, 3, -2)), 2, 1, 0, -1, -2, -3)
 
 def load_subjects(design: Design, limits: Any) -> list[Subject]:
     """Every load of the design that has a return."""
-    drops = design.drops
-    return [load.device.subject for load in drops.loads if load.device.key not in drops.unreturned]
+    loads = design.loads
+    return [load.device.subject for load in loads.all if load.device.key not in loads.unreturned]
 
 
 def _larger(design: Design, worst: WireDrop, excess_v: float) -> str:
@@ -81,10 +81,10 @@ def _short(value: float) -> str:
 
 def load_drops(design: Design, limit_mv: float, side: Literal["feed", "return"]) -> Iterator[Finding | Undecided]:
     """Findings and undecided ones of every load for one side."""
-    drops = design.drops
+    drops, loads = design.drops, design.loads
     over: list[tuple[Load, LoadDrop]] = []
-    for load in drops.loads:
-        if load.device.key in drops.unreturned:
+    for load in loads.all:
+        if load.device.key in loads.unreturned:
             continue  # ground.no_return looks at it
         drop = drops.feed(load) if side == "feed" else drops.back(load)
         if drop is None:

@@ -38,7 +38,7 @@ def _users(design: Design, limits: OnePointLimits) -> list[Device]:
         or (
             device.kind == "controller"
             and (device.item.listed or device is design.devices.controller)
-            and device.key not in design.drops.unreturned
+            and device.key not in design.loads.unreturned
         )
     ]
 
@@ -161,6 +161,12 @@ def _grounded(design: Design, limits: TwoPathsLimits) -> list[Device]:
     ]
 
 
+def _rank(design: Design, device: Device, reached: Reached) -> tuple[bool, bool, bool, Contact]:
+    body = design.devices.rigid(reached.earth)
+    star = {r.earth for r in design.grounds.star} if device is not design.devices.controller else set()
+    return (body is None, bool(star) and reached.earth not in star, body != "engine", reached.earth)
+
+
 @check(
     "ground.two_paths",
     counts="devices with a power ground",
@@ -189,7 +195,8 @@ def two_paths(design: Design, limits: TwoPathsLimits) -> Iterator[Outcome]:
     for device in devices:
         reached = design.grounds.reached(_power_grounds(design, device))
         case = rigid_body(device.body) if device.item.case_earthed else None
-        reached.sort(key=lambda r: design.devices.rigid(r.earth) is None)
+        # The one to keep stands first: the controller's earth point for the others, one on the engine for itself.
+        reached.sort(key=lambda r: _rank(design, device, r))
         bodies = [design.devices.rigid(r.earth) for r in reached]
         if len(reached) + (case is not None) < 2:
             continue
@@ -245,7 +252,7 @@ _INSIDE_UNKNOWN = frozenset({None, "power distribution", "connector", "controlle
 def _grounded_all(design: Design, limits: None) -> list[Device]:
     grounded = [d for d in design.devices.all if _power_grounds(design, d) and d.kind != "battery"]
     keys = {d.key for d in grounded}
-    return [*grounded, *(d for key, d in design.drops.unreturned.items() if key not in keys)]
+    return [*grounded, *(d for key, d in design.loads.unreturned.items() if key not in keys)]
 
 
 @check(
@@ -276,7 +283,7 @@ def no_return(design: Design, limits: None) -> Iterator[Outcome]:
     """
     star = design.grounds.home
     home = design.label(star[0].earth) if star else "the earth point of the controller"
-    for device in design.drops.unreturned.values():
+    for device in design.loads.unreturned.values():
         unknown = [c for c in device.contacts if design.role(c) is None]
         if unknown or not device.item.listed:
             # A device known from the wire list alone may have its ground under another name.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from harnessdrc.checks.registry import Outcome, check
 from harnessdrc.design import Contact, Design, Device
@@ -26,6 +26,12 @@ def _signals(design: Design) -> list[tuple[Device, Contact]]:
     return found
 
 
+def _listed(wires: list[Wire]) -> str:
+    """Wires in a sentence: ``wire W1, W2 and W3``."""
+    names = [wire.name for wire in wires]
+    return "wire " + " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+
+
 def _to_controller(design: Design, contact: Contact) -> list[Contact]:
     """Shortest copper way from a contact to a pin of a controller; empty when there is none."""
     net = design.net.net(contact)
@@ -46,7 +52,7 @@ def _return_wires(design: Design, device: Device) -> list[Wire]:
     wires: list[Wire] = []
     for own in design.devices.with_role(device, *_RETURNS):
         way = design.net.wires_along(_to_controller(design, own))
-        wires += way or design.net.wires_at.get(own, [])
+        wires += way or sorted(design.net.wires_at.get(own, []), key=lambda w: w.name)
     return wires
 
 
@@ -62,8 +68,8 @@ def _return_wires(design: Design, device: Device) -> list[Wire]:
         "between signal and return stays open.",
     },
     remedy={
-        "loose": "Twist wire {wire} with {own} over its whole length and give both the same twist group.",
-        "partner": "Twist wire {wire} with {own} and give both the same twist group.",
+        "loose": "Twist wire {wire} over its whole length with {own}; give both the same twist group.",
+        "partner": "Twist wire {wire} with {own}; give both the same twist group.",
     },
 )
 def twisted_pair(design: Design, limits: None) -> Iterator[Outcome]:
@@ -119,7 +125,7 @@ def twisted_pair(design: Design, limits: None) -> Iterator[Outcome]:
                         Mark(wire.place.of("twist", "wire", "from_item"), f"signal of {device.name}"),
                         *tuple(Mark(w.place.of("twist", "wire"), "its partner") for w in others),
                     ),
-                    evidence | {"partner": " and ".join(f"wire {w.name}" for w in others)},
+                    evidence | {"partner": _listed(others)},
                     variant="partner",
                 )
                 break
@@ -146,6 +152,17 @@ def _earthed(design: Design, contact: Contact, drains: set[str]) -> bool:
     return False
 
 
+def _unknown_ends(design: Design, drains: Sequence[Wire]) -> list[Contact]:
+    """Ends of drain wires in a housing of which it isn't said what it belongs to or mates with."""
+    found: set[Contact] = set()
+    for wire in drains:
+        for contact in (wire.a, wire.b):
+            item = design.harness.items[contact.item] if contact is not None else None
+            if contact is not None and item is not None and item.kind in (None, "connector") and item.mate is None:
+                found.add(contact)
+    return sorted(found)
+
+
 @check(
     "trigger.shield",
     counts="shields",
@@ -168,7 +185,8 @@ def shield(design: Design, limits: None) -> Iterator[Outcome]:
     Reads: Shield, Signal, Colour, From and To of the wire list.
     Decides: For the drain wires of each shield, counts the ends that reach an earth point, a ground or a
     controller's pin by another way than the drain itself: exactly one is right.
-    Stays silent when: one end is connected and the other is open. Without a drain wire it is undecided.
+    Stays silent when: one end is connected and the other is open. Without a drain wire it is undecided, as
+    it is where no end reaches a ground and one is in a housing of which it isn't known what it belongs to.
     Source: common practice, no source: shields of trigger pairs are connected at the controller's end.
     """
     for one in design.shields:
@@ -189,6 +207,7 @@ def shield(design: Design, limits: None) -> Iterator[Outcome]:
                     continue
                 if _earthed(design, contact, names):
                     earthed.append((contact, wire))
+        earthed.sort(key=lambda e: e[0])
         if len(earthed) >= 2:
             controllers = [
                 c for c, _ in earthed if (o := design.devices.owner(c)) is not None and o.kind == "controller"
@@ -208,6 +227,12 @@ def shield(design: Design, limits: None) -> Iterator[Outcome]:
                     "far": design.label(far),
                 },
                 variant="both",
+            )
+        elif not earthed and (unknown := _unknown_ends(design, drains)):
+            yield Undecided(
+                subject,
+                tuple(f"what {design.label(contact)} connects to" for contact in unknown),
+                tuple(mark for contact in unknown for mark in design.devices.mark(contact, f"drain of shield {name}")),
             )
         elif not earthed:
             yield Finding(

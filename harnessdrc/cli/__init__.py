@@ -98,12 +98,6 @@ def _package_option(verb: argparse.ArgumentParser) -> None:
     )
 
 
-def _quiet_pipe() -> None:
-    """Leave quietly when the reader of a pipe has gone."""
-    devnull = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(devnull, sys.stdout.fileno())
-
-
 def _write_anything() -> None:
     """Never fail on a character that the terminal's encoding lacks; it is written as its number."""
     for stream in (sys.stdout, sys.stderr):
@@ -128,7 +122,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(f"harnessdrc: {text}", file=sys.stderr)
         return 2
     except BrokenPipeError:
-        _quiet_pipe()
+        from harnessdrc.cli.output import quiet_pipe
+
+        quiet_pipe()
         return 2
     except KeyboardInterrupt:
         print("harnessdrc: stopped; nothing was half written.", file=sys.stderr)

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from harnessdrc.api import load_rules, open_and_read, require_wires
-from harnessdrc.cli.output import Steps, console, output_folder, refuse_target
+from harnessdrc.cli.output import Steps, console, output_folder, quiet_pipe, refuse_target
 from harnessdrc.design import design_of
 from harnessdrc.engine import given_numbers
 from harnessdrc.engine import run as run_rules
@@ -45,11 +45,12 @@ def run(options: argparse.Namespace) -> int:
         written = _write(result, opened, options, json, json_file)
     if options.json == _STANDARD_OUTPUT:
         _to_standard_output(json)
-    print_result(
-        result,
-        console(sys.stderr if options.json == _STANDARD_OUTPUT else sys.stdout),
-        [str(path) for path in written],
-    )
+    try:
+        out = sys.stderr if options.json == _STANDARD_OUTPUT else sys.stdout
+        print_result(result, console(out), [str(path) for path in written])
+        out.flush()
+    except BrokenPipeError:  # whoever read the summary has seen enough; everything is written, the verdict stands
+        quiet_pipe()
     return _exit_code(result)
 
 

@@ -20,9 +20,21 @@ from harnessdrc.errors import CommandError, OutputError
 if TYPE_CHECKING:
     from rich.progress import Progress, TaskID
 
-__all__ = ["Steps", "console", "output_folder", "refuse_target", "write_files"]
+__all__ = ["Steps", "console", "output_folder", "quiet_pipe", "refuse_target", "write_files"]
 
 _PATIENCE_S = 1.0
+
+
+class _Console(Console):
+    def on_broken_pipe(self) -> None:
+        """Let the command line decide: the default leaves with 1, which would say that something is on hold."""
+        raise  # noqa: PLE0704 - called while the BrokenPipeError is being handled
+
+
+def quiet_pipe() -> None:
+    """Leave quietly when the reader of a pipe has gone."""
+    devnull = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(devnull, sys.stdout.fileno())
 
 
 def console(stream: TextIO | None = None) -> Console:
@@ -32,7 +44,7 @@ def console(stream: TextIO | None = None) -> Console:
     """
     stream = stream or sys.stdout
     terminal = stream.isatty()
-    return Console(
+    return _Console(
         file=stream, highlight=False, markup=False, emoji=False, soft_wrap=not terminal,
         force_terminal=terminal, color_system="auto" if _colours(stream) else None,
         width=None if terminal else 120,
@@ -63,6 +75,8 @@ def refuse_target(option: str, target: str, lists: Sequence[str | Path]) -> Path
     if not target.strip():
         raise CommandError(f"{option}: expected the name of a file to write, found nothing.")
     path = Path(target)
+    if path.name.casefold().endswith((".redline.xlsx", ".redline.xlsm")):
+        raise CommandError(f"{option} {target}: this is the name of a redline; give another one.")
     for source in lists:
         with contextlib.suppress(OSError, ValueError):
             if path.samefile(source):

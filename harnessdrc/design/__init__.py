@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import cached_property
 
+from harnessdrc.design.conductors import wire_ohm
 from harnessdrc.design.devices import Device, Devices
-from harnessdrc.design.drops import Drops, Load, LoadDrop, WireDrop, wire_ohm
+from harnessdrc.design.drops import Drops, LoadDrop, WireDrop
 from harnessdrc.design.feeds import Feeds
 from harnessdrc.design.given import GIVEN, GivenForm
 from harnessdrc.design.grounds import Grounds, Reached
+from harnessdrc.design.loads import Load, Loads
+from harnessdrc.design.resistances import Resistances
 from harnessdrc.harness.build import build_harness
 from harnessdrc.harness.connectivity import Connectivity, Net, connect
 from harnessdrc.harness.elements import Contact, Harness, Wire
@@ -75,9 +78,15 @@ class Design:
         return Grounds(self.harness, self.net, self.devices)
 
     @cached_property
+    def loads(self) -> Loads:
+        """Devices that draw current, and how much."""
+        return Loads(self.net, self.devices)
+
+    @cached_property
     def drops(self) -> Drops:
         """Voltage drops with all loads on."""
-        return Drops(self.harness, self.net, self.devices, self.feeds, self.grounds, self.given)
+        resistances = Resistances(self.harness, self.net, self.devices, self.loads, self.grounds, self.given)
+        return Drops(self.harness, self.devices, self.feeds, self.loads, resistances)
 
     @cached_property
     def twist_groups(self) -> dict[str, tuple[Wire, ...]]:
@@ -100,7 +109,7 @@ class Design:
     @property
     def assumptions(self) -> tuple[Assumption, ...]:
         """Everything inferred so far: kinds, owners, roles, currents."""
-        return (*self.harness.assumptions, *self.roles.assumptions, *self.drops.assumptions)
+        return (*self.harness.assumptions, *self.roles.assumptions, *self.loads.assumptions)
 
 
 def design_of(reading: Reading, given: Mapping[str, float]) -> Design:

@@ -11,50 +11,22 @@ and are marked so.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from functools import cache, cached_property
-from typing import Any
+from dataclasses import dataclass
+from functools import cached_property
 
-from harnessdrc.datafiles import rulesets_folder
-from harnessdrc.design.devices import DRIVER_ROLES, Device, Devices
+from harnessdrc.design.devices import Devices
 from harnessdrc.design.feeds import Feeds
-from harnessdrc.design.grounds import Grounds
-from harnessdrc.harness.connectivity import Connectivity
-from harnessdrc.harness.elements import COMMON_KINDS, Contact, Harness, Wire, rigid_body
-from harnessdrc.physics.conductor import awg_area_mm2, awg_conductor, metric_conductor
+from harnessdrc.design.loads import Load, Loads
+from harnessdrc.design.resistances import Branch, Node, Resistances
+from harnessdrc.harness.elements import Harness, Wire
 from harnessdrc.physics.network import Unsolvable, solve
-from harnessdrc.tables.model import Assumption
-from harnessdrc.units import Size
 
-__all__ = ["Drops", "Load", "LoadDrop", "WireDrop", "wire_ohm"]
+__all__ = ["Drops", "LoadDrop", "WireDrop"]
 
-_FEED_ROLES = frozenset({"load feed", "switched feed", "battery feed", "fused feed", "ignition switch"})
-_NOT_LOADS = frozenset(
-    {"battery", "alternator", "starter", "switch", "relay", "fuse", "capacitor", "diode", "resistor",
-     "terminator", "spark plug", "power distribution"}
-)  # fmt: skip
-
-_Node = tuple[str, ...]
-_Volts = dict[_Node, float]
+_Volts = dict[Node, float]
 _Amps = dict[str, tuple[float, float]]
-_Toward = dict[_Node, tuple[_Node, Wire | None]]
-
-
-@dataclass(frozen=True, slots=True)
-class Load:
-    """A device that draws current: where it is fed, where it returns, and how much.
-
-    `current_a` is None when neither the list nor the kind gives one.
-    """
-
-    device: Device
-    feeds: tuple[Contact, ...]
-    returns: tuple[Contact, ...]
-    body: str | None
-    current_a: float | None
-    driven: bool
+_Toward = dict[Node, tuple[Node, Wire | None]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,175 +63,22 @@ class LoadDrop:
     lacking_wires: tuple[Wire, ...] = ()
 
 
-def wire_ohm(size: Size | None, length_m: float | None, t_degc: float) -> float | None:
-    """Resistance of a wire in Ω, by ISO 6722 (metric) or ASTM B258 (AWG); None without its data."""
-    if size is None or length_m is None:
-        return None
-    if size.awg is not None:
-        return awg_conductor(size.awg).ohm_per_m(t_degc) * length_m
-    if size.csa_mm2 is not None:
-        return metric_conductor(size.csa_mm2).ohm_per_m(t_degc) * length_m
-    return None
-
-
-def conductor_mm2(size: Size | None) -> float:
-    """Area of a conductor for comparing sizes, mm²; 0 when it is not given."""
-    if size is None:
-        return 0.0
-    return awg_area_mm2(size.awg) if size.awg is not None else size.csa_mm2 or 0.0
-
-
-@cache
-def usual_figures() -> Mapping[str, Mapping[str, Any]]:
-    """Usual figures per kind of component, from ``components.toml``."""
-    with (rulesets_folder() / "components.toml").open("rb") as file:
-        return tomllib.load(file)
-
-
 @dataclass
 class Drops:
-    """Loads of a design, and the network solved with all of them on."""
+    """The network of a design solved with all loads on."""
 
     harness: Harness
-    net: Connectivity
     devices: Devices
     feeds: Feeds
-    grounds: Grounds
-    given: Mapping[str, float]
-    assumptions: list[Assumption] = field(default_factory=list)
-
-    # ------------------------------------------------------------------ loads
-    @cached_property
-    def loads(self) -> tuple[Load, ...]:
-        """Every device that draws current from the battery, in the order of the list."""
-        roles = self.devices.roles.of
-        loads = []
-        for device in self.devices.all:
-            if device.kind in _NOT_LOADS or device.kind is None:
-                continue
-            feeds = tuple(c for c in device.contacts if roles.get(c) in _FEED_ROLES)
-            if device.kind.endswith(" sensor") and not any(roles.get(c) == "load feed" for c in feeds):
-                continue
-            if not feeds:
-                continue
-            grounds = tuple(
-                c for c in device.contacts
-                if roles.get(c) in ("power ground", "coil ground", "load return", "battery negative")
-            )  # fmt: skip
-            driven = tuple(c for c in device.contacts if roles.get(c) in DRIVER_ROLES)
-            body = device.body if device.item.case_earthed else None
-            if device.kind == "controller":
-                driven = ()
-            returns = grounds or driven
-            loads.append(Load(device, feeds, returns, body, self._current(device, feeds), bool(driven and not grounds)))
-        return tuple(loads)
-
-    def _current(self, device: Device, feeds: tuple[Contact, ...]) -> float | None:
-        if device.item.current_a is not None:
-            return device.item.current_a
-        listed = [
-            wire.current_a for contact in feeds for wire in self.net.wires_at[contact] if wire.current_a is not None
-        ]
-        if listed:
-            return max(listed)
-        figures = usual_figures().get(device.kind or "")
-        if not figures:
-            return None
-        current = float(figures["current_a"])
-        mark = self.devices.mark_device(device)
-        self.assumptions.append(
-            Assumption(
-                "current",
-                device.name,
-                f"{current:g} A",
-                f"usual for a {device.kind}: {figures['source']}",
-                mark[0].place if mark else None,
-            )
-        )
-        return current
+    loads: Loads
+    resistances: Resistances
 
     @cached_property
-    def unreturned(self) -> dict[str, Device]:
-        """Loads with a feed and nothing that could be their return, by key."""
-        return {load.device.key: load.device for load in self.loads if not load.returns and load.body is None}
-
-    # ------------------------------------------------------------------ network
-    def _mohm(self, name: str) -> float:
-        return self.given[name] / 1000.0
-
-    def _fuse_ohm(self, item: str) -> float:
-        rating_a = self.harness.items[item].rating_a
-        return self._mohm("fuse_drop_mv") / rating_a if rating_a else self._mohm("fuse_mohm")
+    def _branches(self) -> list[Branch]:
+        return self.resistances.branches()
 
     @cached_property
-    def _edges(self) -> list[tuple[_Node, _Node, float, Wire | None]]:
-        """Edges of the network: copper, elements, joints to bodies, straps, insides of devices."""
-        t_degc = self.given["conductor_degc"]
-        contact_ohm, stud_ohm = self._mohm("contact_mohm"), self._mohm("stud_mohm")
-        edges: list[tuple[_Node, _Node, float, Wire | None]] = []
-        for wire in self.harness.wires:
-            if wire.a is None or wire.b is None or wire.cores != 1:
-                continue
-            ohm = wire_ohm(wire.size, wire.length_m, t_degc) or 0.0
-            bolted = conductor_mm2(wire.size) >= self.given["bolted_from_mm2"]
-            for end in (wire.a, wire.b):
-                kind = self.harness.items[end.item].kind
-                if kind == "earth point" or bolted:
-                    ohm += stud_ohm
-                elif kind not in COMMON_KINDS:
-                    ohm += contact_ohm
-            edges.append((wire.a, wire.b, ohm, wire))
-        for a, b, key in self.net.graph.edges(keys=True):
-            if key[0] == "mate":
-                edges.append((a, b, contact_ohm, None))
-        for element in self.net.elements:
-            if element.kind in ("diode", "resistor"):
-                continue
-            ohm = self._fuse_ohm(element.item) if element.kind == "fuse" else self._mohm("relay_mohm")
-            edges.append((element.a, element.b, ohm, None))
-        for earth in self.net.earths:
-            body = self.devices.body(earth)
-            if body:
-                edges.append((earth, ("body", body), 0.0, None))
-        bodies = {node[1] for edge in edges for node in edge[:2] if node[0] == "body"}
-        bodies |= {d.body for d in self.devices.all if d.body and d.item.case_earthed}
-        rigid = {b for b in bodies if rigid_body(b) == "engine"} | {"engine"}
-        for body in sorted(rigid - {"engine"}):
-            edges.append((("body", body), ("body", "engine"), self._mohm("head_block_mohm"), None))
-        for strap in self.grounds.listed_straps():
-            strap_ohm = strap.resistance_ohm
-            if strap_ohm is None:
-                strap_ohm = wire_ohm(strap.size, strap.length_m, t_degc)
-            if strap_ohm is None:
-                at_engine = "engine" in map(rigid_body, (strap.a, strap.b))
-                strap_ohm = self._mohm("strap_engine_mohm" if at_engine else "strap_chassis_mohm")
-            edges.append((("body", strap.a), ("body", strap.b), strap_ohm, None))
-            for body in (strap.a, strap.b):
-                if rigid_body(body) == "engine" and body != "engine" and body not in rigid:
-                    edges.append((("body", body), ("body", "engine"), self._mohm("head_block_mohm"), None))
-                    rigid.add(body)
-        for body in self.grounds.given_straps:
-            name = "strap_engine_mohm" if body == "engine" else "strap_chassis_mohm"
-            edges.append((("body", body), ("body", "battery negative"), self._mohm(name), None))
-        inner = self._mohm("device_inner_mohm")
-        roles = self.devices.roles.of
-        for device in self.devices.of_kind("controller"):
-            for contact in device.contacts:
-                if roles.get(contact) in DRIVER_ROLES or roles.get(contact) == "power ground":
-                    edges.append((contact, ("ground of", device.key), inner, None))
-                elif roles.get(contact) == "high-side output" or roles.get(contact) in _FEED_ROLES:
-                    edges.append((contact, ("feed of", device.key), inner, None))
-        for load in self.loads:
-            if load.device.kind == "controller":
-                continue
-            edges += [(c, ("feed of", load.device.key), inner, None) for c in load.feeds]
-            edges += [(c, ("ground of", load.device.key), inner, None) for c in load.returns]
-            if load.body:
-                edges.append((("ground of", load.device.key), ("body", load.body), inner, None))
-        return edges
-
-    @cached_property
-    def _references(self) -> list[_Node]:
+    def _references(self) -> list[Node]:
         negative = [
             c
             for b in self.devices.of_kind("battery")
@@ -271,11 +90,11 @@ class Drops:
     @cached_property
     def _solved(self) -> tuple[_Volts, _Amps, _Toward]:
         """Volts of nodes, ``(A, V)`` of wires by name, and for each node the next one toward the battery."""
-        beside: dict[_Node, list[tuple[_Node, int]]] = {}
-        for number, (a, b, _, _) in enumerate(self._edges):
+        beside: dict[Node, list[tuple[Node, int]]] = {}
+        for number, (a, b, _, _) in enumerate(self._branches):
             beside.setdefault(a, []).append((b, number))
             beside.setdefault(b, []).append((a, number))
-        toward: dict[_Node, tuple[_Node, Wire | None]] = {}
+        toward: dict[Node, tuple[Node, Wire | None]] = {}
         front = list(dict.fromkeys(self._references))
         seen = set(front)
         live: set[int] = set()
@@ -286,11 +105,11 @@ class Drops:
                     live.add(number)
                     if near not in seen:
                         seen.add(near)
-                        toward[near] = (node, self._edges[number][3])
+                        toward[near] = (node, self._branches[number][3])
                         following.append(near)
             front = following
-        injections: dict[_Node, float] = {}
-        for load in self.loads:
+        injections: dict[Node, float] = {}
+        for load in self.loads.all:
             if load.current_a is None:
                 continue
             feed, back = ("feed of", load.device.key), ("ground of", load.device.key)
@@ -298,10 +117,10 @@ class Drops:
                 injections[feed] = injections.get(feed, 0.0) - load.current_a
                 injections[back] = injections.get(back, 0.0) + load.current_a
         keep = self._carrying(injections, live)
-        nodes: dict[_Node, int] = {}
+        nodes: dict[Node, int] = {}
         branches = []
         for number in keep:
-            a, b, ohm, _ = self._edges[number]
+            a, b, ohm, _ = self._branches[number]
             branches.append((nodes.setdefault(a, len(nodes)), nodes.setdefault(b, len(nodes)), ohm))
         references = [nodes[n] for n in dict.fromkeys(self._references) if n in nodes]
         if not branches or not references:
@@ -315,17 +134,17 @@ class Drops:
         volts = {node: float(solution.volts[index]) for node, index in nodes.items()}
         amps = {}
         for number, current in zip(keep, solution.branch_amps, strict=True):
-            a, b, _, wire = self._edges[number]
+            a, b, _, wire = self._branches[number]
             if wire is not None and current is not None:
                 amps[wire.name] = (float(current), volts[a] - volts[b])
         return volts, amps, toward
 
-    def _carrying(self, injections: Mapping[_Node, float], live: set[int]) -> list[int]:
+    def _carrying(self, injections: Mapping[Node, float], live: set[int]) -> list[int]:
         """Edges left when dead ends are taken away: nothing flows in a branch that leads nowhere."""
-        degree: dict[_Node, int] = {}
-        at: dict[_Node, list[int]] = {}
+        degree: dict[Node, int] = {}
+        at: dict[Node, list[int]] = {}
         for number in live:
-            for node in self._edges[number][:2]:
+            for node in self._branches[number][:2]:
                 degree[node] = degree.get(node, 0) + 1
                 at.setdefault(node, []).append(number)
         held = set(self._references) | {n for n, amps in injections.items() if amps}
@@ -336,7 +155,7 @@ class Drops:
             for number in at[node]:
                 if number in alive:
                     alive.discard(number)
-                    a, b = self._edges[number][:2]
+                    a, b = self._branches[number][:2]
                     other = b if a == node else a
                     degree[other] -= 1
                     if degree[other] == 1 and other not in held:
@@ -353,7 +172,7 @@ class Drops:
             if wire.name in amps
         )
 
-    def _way(self, node: _Node) -> list[Wire]:
+    def _way(self, node: Node) -> list[Wire]:
         """Wires from a node to the battery, by the fewest steps."""
         toward = self._solved[2]
         wires = []
@@ -367,14 +186,14 @@ class Drops:
     def _unknown_currents(self) -> dict[str, list[str]]:
         """Wire → names of the loads on it whose current is not known."""
         found: dict[str, list[str]] = {}
-        for load in self.loads:
+        for load in self.loads.all:
             if load.current_a is None:
                 for side in ("feed of", "ground of"):
                     for wire in self._way((side, load.device.key)):
                         found.setdefault(wire.name, []).append(load.device.name)
         return found
 
-    def _side(self, load: Load, node: _Node) -> LoadDrop | None:
+    def _side(self, load: Load, node: Node) -> LoadDrop | None:
         volts, amps, toward = self._solved
         if node not in toward:
             return None

@@ -18,6 +18,11 @@ from harnessdrc.harness.roles import Roles
 __all__ = ["Feeds"]
 
 
+def _named(kind: str, name: str) -> str:
+    """A supply in a sentence: ``fuse F3``, but ``Fuse 3`` where the name says what it is."""
+    return name if kind in name.casefold().split() else f"{kind} {name}"
+
+
 @dataclass
 class Feeds:
     """Live nets of a design."""
@@ -103,12 +108,12 @@ class Feeds:
             if device is None or device.key in seen:
                 continue
             if device.kind == "battery" and role == "battery feed":
-                supplies.append((f"battery {label(contact)}", contact))
+                supplies.append((_named("battery", label(contact)), contact))
                 seen.add(device.key)
             elif device.kind == "controller" and role == "sensor supply":
                 supplies.append((f"sensor supply {label(contact)}", contact))
                 seen.add(device.key)
         for element, inside in self.feeders(number):
             name = self.net.harness.items[element.item].name if element.kind == "fuse" else label(inside)
-            supplies.append((f"{element.kind} {name}", inside))
+            supplies.append((_named(element.kind, name), inside))
         return sorted(supplies)

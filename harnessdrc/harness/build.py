@@ -8,12 +8,14 @@ with the words that decided it and the first cell it applies to.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import Any
 
 from harnessdrc.harness.elements import COMMON_KINDS, Contact, Harness, Item, Pin, Strap, Wire
 from harnessdrc.harness.names import fold, fold_cavity
+from harnessdrc.harness.terminals import signed_stem, terminals_in_names
 from harnessdrc.harness.vocabulary import guess_body, guess_kind, guess_role
 from harnessdrc.places import Place, RowPlace
 from harnessdrc.tables.model import Assumption, Reading, Table
@@ -27,6 +29,11 @@ _BODIES = {fold(name): name for name, _ in (*BODIES, *PLACES)}
 _UNIT_TAIL = re.compile(
     r"^(?P<stem>[^,;:]*?[A-Za-z])[ _\-./](?P<unit>[A-Za-z]|\d{1,2}|(?:plug|conn|connector|socket)[ _\-]?\w{0,3})$"
 )
+
+_NO_SIGNS = frozenset({*COMMON_KINDS, "fuse", "connector"})
+"""Kinds whose name may end in a sign without its being one of two terminals of a device: ``Busbar +``."""
+
+_WIRE_ENDS = (("from_item", "from_cavity"), ("to_item", "to_cavity"))
 
 _HALVES = ((" plug", " socket"), (" male", " female"), (" pins", " sockets"), ("p", "s"), ("m", "f"))
 """Endings of the two halves of one connector."""
@@ -62,6 +69,8 @@ class _Builder:
         self.cavity_names: dict[Contact, str] = {}
         self.owner_names: dict[str, str] = {}
         self.pin_owner: dict[str, tuple[str, Place]] = {}
+        self.with_terminal: dict[str, tuple[str, str, str]] = {}
+        self.pinned: frozenset[str] = frozenset()
 
     # ------------------------------------------------------------------ items
     def list_items(self) -> None:
@@ -133,6 +142,25 @@ class _Builder:
         self.items[key] = made
         return made
 
+    def look_ahead(self) -> None:
+        """What all rows together say about names: those that hold a terminal, those that have pins."""
+        counts: Counter[str] = Counter()
+        cavities: dict[str, set[str]] = {}
+        for table in self.reading.tables:
+            pairs = {"wires": _WIRE_ENDS, "pins": (("connector", "cavity"),)}.get(table.form, ())
+            for item_column, cavity_column in pairs:
+                if item_column not in table.frame:
+                    continue
+                items = table.frame[item_column].tolist()
+                beside = table.frame[cavity_column].tolist() if cavity_column in table.frame else [None] * len(items)
+                if table.form == "wires":
+                    counts.update(i for i, c in zip(items, beside, strict=True) if c is None and i is not None)
+                for item, cavity in set(zip(items, beside, strict=True)):
+                    if cavity is not None and item is not None and cavity[:1].isdigit():
+                        cavities.setdefault(fold(item), set()).add(cavity)
+        self.pinned = frozenset(key for key, found in cavities.items() if len(found) > 1)
+        self.with_terminal = terminals_in_names(counts, lambda name: fold(name) in self.items)
+
     def _infer(self, key: str, name: str, place: Place) -> Item:
         owner = self.pin_owner.get(key)
         if owner:
@@ -150,18 +178,27 @@ class _Builder:
             self.assumed.add("kind", name, "earth point", f"it names a body, '{body.words}'", place)
             return Item(key, name, "earth point", key, body.value, place, False)
         guess = guess_kind(name)
+        if guess is not None and guess.value == "splice" and guess.words == "S and a number" and key in self.pinned:
+            guess = None  # a joint has no numbered pins: S3 is a switch, or a socket
         if guess is None:
             return Item(key, name, None, key, None, place, False)
         self.assumed.add("kind", name, guess.value, f"the words '{guess.words}'", place)
         if guess.value == "controller":
             tail = _UNIT_TAIL.match(name.strip())
-            stem = guess_kind(tail["stem"]) if tail else None
-            if tail and stem and stem.value == "controller":
+            unit = guess_kind(tail["stem"]) if tail else None
+            if tail and unit and unit.value == "controller":
                 device = fold(tail["stem"])
                 if device not in self.items:
                     self.items[device] = Item(device, tail["stem"], "controller", device, None, place, False)
                 self.assumed.add("owner", name, tail["stem"], "one controller with several connectors", place)
                 return Item(key, name, "controller", device, None, place, False)
+        stem = signed_stem(name)
+        if stem is not None and guess.value not in _NO_SIGNS:
+            without = guess_kind(stem)
+            if without is not None and without.value == guess.value:
+                component = self._component(stem, place)
+                self.assumed.add("owner", name, component.name, "its name ends in the sign of a terminal", place)
+                return Item(key, name, guess.value, component.key, component.body, place, False)
         if guess.value == "earth point" and body:
             self.assumed.add("body", name, body.value, f"the words '{body.words}'", place)
         return Item(
@@ -236,6 +273,7 @@ class _Builder:
         by_number: dict[tuple[str, str | None], list[int]] = {}
         repeated: list[tuple[Wire, Wire]] = []
         names: dict[str, int] = {}
+        by_ends: dict[tuple[Contact, Contact, str | None], int] = {}
         for table in self.reading.of("wires"):
             has_cavities = "from_cavity" in table.cells or "to_cavity" in table.cells
             for row in _rows(table):
@@ -252,6 +290,13 @@ class _Builder:
                         wire = replace(wire, name=f"{wire.name} ({len(earlier) + 1})")
                         repeated.append((wires[earlier[0]], wire))
                     earlier.append(len(wires))
+                elif wire.a is not None and wire.b is not None:
+                    other_end = by_ends.get((wire.b, wire.a, wire.core))
+                    if other_end is not None and _seen_from_the_other_end(wires[other_end], wire):
+                        wires[other_end] = _merge(wires[other_end], wire)
+                        names[wire.name] = names.get(wire.name, 1)
+                        continue
+                    by_ends.setdefault((wire.a, wire.b, wire.core), len(wires))
                 wires.append(wire)
         # The first of a repeated pair may have been merged with a further row since.
         current = {wire.name: wire for wire in wires}
@@ -276,13 +321,18 @@ class _Builder:
             if text is None:
                 contacts.append(None)
                 continue
+            cavity = row.get(f"{side}_cavity")
+            if cavity is None and text in self.with_terminal:
+                text, cavity, because = self.with_terminal[text]
+                self.assumed.add("end", row[f"{side}_item"], f"{text}, terminal {cavity}", because,
+                                 place.of(f"{side}_item"))  # fmt: skip
             item = self.item(text, place.of(f"{side}_item"))
             unnamed = ""
             if item.kind not in COMMON_KINDS and (
                 has_cavities or core or cores > 1 or not self._one_terminal(text, item)
             ):
                 unnamed = f"?{name}"
-            contacts.append(self._contact(item, row.get(f"{side}_cavity"), unnamed))
+            contacts.append(self._contact(item, cavity, unnamed))
         return Wire(
             name, number, contacts[0], contacts[1], bool(row.get("from_open")), bool(row.get("to_open")),
             row.get("colour"), row.get("colour_written"), row.get("size"), row.get("length_m"),
@@ -386,6 +436,19 @@ def _same_ends(one: Wire, other: Wire) -> bool:
     return {one.a, one.b} == {other.a, other.b}
 
 
+def _seen_from_the_other_end(one: Wire, other: Wire) -> bool:
+    """Whether a row without a number is the one above, written from its other end.
+
+    Both cavities must be named, the row must be a later one, and what both rows say of the wire must agree.
+    """
+    if other.also or one.also or any(c is None or not c.cavity or c.cavity.startswith("?") for c in (one.a, one.b)):
+        return False
+    return all(
+        a is None or b is None or a == b
+        for a, b in ((one.colour, other.colour), (one.size, other.size), (one.length_m, other.length_m))
+    )
+
+
 def _merge(wire: Wire, again: Wire) -> Wire:
     """A wire with the row of its other end's sheet added; what one row lacks the other gives."""
     lacking = {
@@ -414,6 +477,7 @@ def build_harness(reading: Reading) -> Harness:
     """
     builder = _Builder(reading)
     builder.list_items()
+    builder.look_ahead()
     pins = builder.pins()
     wires, repeated = builder.wires()
     wires.extend(builder.wires_from_pins(pins, wires))

@@ -7,6 +7,7 @@ the wire. What was inferred is listed once per distinct text.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from harnessdrc.harness.elements import COMMON_KINDS, Contact, Harness, Wire
@@ -21,6 +22,9 @@ GROUND_ROLES = frozenset({"power ground", "coil ground", "coil high-voltage retu
 
 SOURCE_ROLES = frozenset({"battery feed", "switched feed", "fused feed", "load feed", "sensor supply"})
 """Roles that are live."""
+
+_NO_GROUND = frozenset({None, "connector", "fuse", "relay", "switch", "battery", *COMMON_KINDS})
+"""Kinds of which a pin on an earth point is not for that reason the ground of the device."""
 
 _MARKED = frozenset({"relay", "battery", "alternator", "starter", "fuse", "capacitor"})
 
@@ -43,6 +47,36 @@ class Roles:
     from_wire: dict[Contact, tuple[str, Wire]]
     from_pin: dict[Contact, str]
     assumptions: tuple[Assumption, ...]
+
+
+def _by_earth_point(harness: Harness, of: dict[Contact, str], note: Callable[[str, Guess, Place], None]) -> None:
+    """Roles of contacts that nothing is said about and that a wire takes straight to an earth point.
+
+    A pin of a device that is wired to a body is its ground, whatever the list leaves out. Drains are not
+    taken for grounds, nor the second such pin of a coil, which may be its high-voltage return.
+    """
+    items = harness.items
+    earthed: dict[str, dict[Contact, Wire]] = {}
+    for wire in harness.wires:
+        if wire.colour == "bare" or wire.signal:
+            continue
+        for contact, other in ((wire.a, wire.b), (wire.b, wire.a)):
+            if contact is None or other is None or items[other.item].kind != "earth point":
+                continue
+            item = items[contact.item]
+            if item.kind not in _NO_GROUND and contact not in of:
+                earthed.setdefault(item.owner, {}).setdefault(contact, wire)
+    for contacts in earthed.values():
+        for contact, wire in contacts.items():
+            kind = items[contact.item].kind
+            if kind == "coil" and len(contacts) > 1:
+                continue
+            guess = guess_role("ground", kind)
+            if guess is not None:
+                of[contact] = guess.value
+                other = wire.b if wire.a == contact else wire.a
+                name = items[other.item].name if other is not None else ""
+                note(harness.label(contact), Guess(guess.value, f"to {name}"), wire.place.of(wire.at(contact)))
 
 
 def find_roles(harness: Harness) -> Roles:
@@ -104,6 +138,7 @@ def find_roles(harness: Harness) -> Roles:
             said_by = guess_role(wire.signal or "", items[contact.item].kind)
             if said_by:
                 note(wire.signal or "", said_by, wire.place.of("signal"))
+    _by_earth_point(harness, of, note)
     return Roles(
         of,
         from_wire,

@@ -15,7 +15,7 @@ from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
-__all__ = ["Guess", "guess_body", "guess_kind", "guess_role", "is_sensor", "known_words"]
+__all__ = ["Guess", "guess_body", "guess_kind", "guess_role", "is_sensor", "known_words", "terminals_of"]
 
 
 class Guess(NamedTuple):
@@ -227,7 +227,7 @@ def guess_body(name: str) -> Guess | None:
         found = _section("body").find(words)
         return Guess(*found) if found and found[0] == "battery negative" else None
     found = _section("body").find(words)
-    return Guess(*found) if found else None
+    return Guess(*found) if found and found[0] else None
 
 
 def _of_kind(roles: dict[str, str], kind: str | None) -> str:
@@ -298,6 +298,12 @@ def guess_role(signal: str, kind: str | None, *, own_pin: bool = False) -> Guess
     if concept:
         return Guess(_of_kind(concepts[concept[0]], kind), concept[1])
     return None
+
+
+@cache
+def terminals_of(kind: str) -> frozenset[str]:
+    """Markings of the terminals of a kind of component, in lower case: 30, 85 ... of a relay."""
+    return frozenset(str(mark).casefold() for mark in _data().get("terminals", {}).get(kind, {}))
 
 
 @cache

@@ -46,7 +46,7 @@ def mapping_text(found: Sequence[Recognized], reading: Reading) -> str:
             table = tomlkit.table()
             table.add("file", sheet.grid.file)
             table.add("sheet", sheet.grid.sheet)
-            table.add("form", tomlkit.item("none").comment("no table was recognized on this sheet"))
+            table.add("form", tomlkit.item("none").comment("nothing is read from this sheet"))
             tables.append(table)
     doc.add("table", tables)
     return tomlkit.dumps(doc)

@@ -37,7 +37,7 @@ def frame_of(form: str, values: Mapping[str, Sequence[Any]]) -> pd.DataFrame:
         given = values.get(name)
         if given is not None:
             block[:, j] = _object_array(given)
-    return pd.DataFrame(block, columns=pd.Index(FRAME_COLUMNS[form], dtype=object), dtype=object)
+    return pd.DataFrame(block, columns=pd.Index(FRAME_COLUMNS[form], dtype=object), dtype=object, copy=False)
 
 
 def _object_array(values: Sequence[Any]) -> np.ndarray[Any, np.dtype[Any]]:

@@ -14,6 +14,7 @@ from harnessdrc.intake.normalize_wires import expand_cores, read_end, unused_wor
 from harnessdrc.intake.recognize import is_pin_like
 from harnessdrc.intake.recognize_rows import codes_from, names_both_ends
 from harnessdrc.tables.model import Table
+from harnessdrc.units import is_placeholder
 
 __all__ = ["PinRows", "expand_pins", "pins_table", "read_pins", "wires_of_devices", "wires_of_nets", "wires_of_pins"]
 
@@ -108,20 +109,43 @@ def _without_remark(text: str | None) -> str | None:
 
 
 def _unused_rows(columns: Columns, values: dict[str, Texts]) -> list[bool]:
-    """Rows whose pin is said not to be used; an empty cell says nothing."""
+    """Rows whose pin is said not to be used; an empty cell says nothing.
+
+    A word (``N/C``, ``reserved``) always says so. A dash or ``N/A`` does only where nothing else in the
+    row speaks of a wire, as it may also stand for a value that is not known.
+    """
     flags = [False] * len(columns)
+    given = [t for role in ("signal", "to_item", "wire", "colour") if (t := values.get(role))]
+    told: dict[str, list[int]] = {}
     for role in ("signal", "to_item", "wire"):
         texts = values.get(role) or []
         said = {t for t in set(texts) if unused_word(t)}
-        if said:
-            flags = [flag or text in said for flag, text in zip(flags, texts, strict=True)]
+        weak = {t for t in said if is_placeholder(t or "")}
+        if not said:
+            continue
+        for i, text in enumerate(texts):
+            if text is None or text not in said or flags[i]:
+                continue
+            if text in weak and any(other[i] is not None and not _says_nothing(other[i]) for other in given):
+                continue
+            flags[i] = True
+            told.setdefault(text, []).append(i)
+    for text, where in told.items():
+        columns.assume("unused", text, "a pin that is not used", "the words say so", columns.place("cavity", where[0]),
+                       len(where))  # fmt: skip
     return flags
+
+
+def _says_nothing(text: str | None) -> bool:
+    return text is None or is_placeholder(text) or unused_word(text)
 
 
 def _pin_values(columns: Columns) -> dict[str, Texts]:
     values = {"signal": columns.texts("signal"), "wire": columns.texts("wire", names=True)}
     if "to_item" in columns.region.columns:
         values["to_item"] = columns.texts("to_item", names=True)
+    if "colour" in columns.region.columns:
+        values["colour"] = columns.texts("colour")
     return values
 
 

@@ -116,11 +116,16 @@ class Columns:
             The cells are names or pins: a date or a spreadsheet error is then no value.
         placeholders : bool
             ``?``, ``tbd``, ``N/A`` are taken as not given.
+
+        Returns
+        -------
+        list of str or None
+            One per data row; kept for the next time, so not to be changed.
         """
         key = (role, names, placeholders)
         if key not in self._texts:
             self._texts[key] = self._read_texts(role, names, placeholders)
-        return list(self._texts[key])
+        return self._texts[key]
 
     def _read_texts(self, role: str, names: bool, placeholders: bool) -> Texts:
         if role not in self.region.columns:
@@ -265,7 +270,7 @@ class Columns:
 
     def _without_dates(self, role: str) -> Texts:
         """Texts of a column of quantities; a date there is reported as such."""
-        texts = self.texts(role, placeholders=True)
+        texts = list(self.texts(role, placeholders=True))
         for i, value in enumerate(self.raw(role)):
             if isinstance(value, _DATES):
                 self.unreadable.append(

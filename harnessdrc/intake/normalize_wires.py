@@ -188,7 +188,7 @@ def expand_cores(
     colours: Colours,
     keep: Sequence[int],
     beside: Mapping[str, Sequence[Any]] | None = None,
-) -> dict[str, list[Any]]:
+) -> Mapping[str, Sequence[Any]]:
     """Columns with one entry per conductor: a row "R+B" gives two, with the core of each.
 
     Parameters
@@ -202,6 +202,11 @@ def expand_cores(
     beside : mapping of str to sequence, optional
         Column → one value per entry of `keep`, in place of that of its row.
     """
+    if beside is None and len(keep) == len(colours.codes) and all(len(code) <= 1 for code in colours.codes):
+        plain: dict[str, Sequence[Any]] = {name: column for name, column in values.items() if name in _NAMES}
+        plain["colour"] = [code[0] if code else None for code in colours.codes]
+        plain["core"], plain["cores"] = [None] * len(keep), colours.cores
+        return plain
     counts = [max(1, len(colours.codes[i])) for i in keep]
     index = [i for i, count in zip(keep, counts, strict=True) for _ in range(count)]
     out = {name: [column[i] for i in index] for name, column in values.items() if name in _NAMES}

@@ -27,6 +27,7 @@ class _Sheet:
     filled: tuple[int, ...]
     found: Recognized | None
     copy_of: str = ""
+    mapped: bool = False
 
 
 def recognize_all(opened: Sequence[OpenedFile], mapping: Mapping | None = None) -> list[Recognized]:
@@ -63,7 +64,6 @@ def read_lists(opened: Sequence[OpenedFile], mapping: Mapping | None = None) -> 
         regions = sheet.found.regions if sheet.found else ()
         rows = sheet.found.rows if sheet.found else ()
         done.append((sheet, [normalize(region, rows) for region in regions]))
-    done = _without_older_issues(done)
     has_wires = any(table.form == "wires" for _, results in done for n in results for table in n.tables)
     for sheet, results in done:
         grid = sheet.grid
@@ -125,7 +125,7 @@ def _sheets(opened: Sequence[OpenedFile], mapping: Mapping | None) -> list[_Shee
             filled = _filled_rows(rows)
             if (grid.file, grid.sheet) in named and mapping is not None:
                 found = regions_of(mapping, grid, rows)
-                out.append(_Sheet(grid, filled, found))
+                out.append(_Sheet(grid, filled, found, mapped=True))
                 continue
             if mapping is not None and mapping.only:
                 reasons = dict.fromkeys(filled, "a sheet that the mapping doesn't name")
@@ -136,34 +136,36 @@ def _sheets(opened: Sequence[OpenedFile], mapping: Mapping | None) -> list[_Shee
             if not copy_of and body:
                 bodies[body] = f"sheet '{grid.sheet}'" + (f" of {grid.file}" if several else "")
             out.append(_Sheet(grid, filled, None if copy_of else recognize(grid, rows), copy_of))
-    return out
+    return _without_older_issues(out)
 
 
 _OLDER = re.compile(
-    r"\b(?:old|older|obsolete|superseded|supersed|previous|prev|archive|archived|backup|bak|deprecated|alt|veraltet|ancien|vecchio)\b",
+    r"\b(?:old|older|obsolete|superseded|supersed|previous|prev|archive|archived|backup|bak|deprecated|veraltet|ancien|vecchio)\b",
     re.I,
 )
 _ISSUE = re.compile(
-    r"^(?P<base>.*?)[\s_(-]*\b(?:rev(?:ision)?|issue|iss|v|ver(?:sion)?)[\s._-]*(?P<mark>\d+(?:\.\d+)*|[A-Z])\)?$", re.I
+    r"^(?P<base>.*?)[\s_(-]*\b(?:(?:rev(?:ision)?|issue|iss|ver(?:sion)?)[\s._-]*(?P<mark>\d+(?:\.\d+)*|[A-Z])"
+    r"|v(?P<dotted>\d+(?:\.\d+)+))\)?$",
+    re.I,
 )
+"""A name that ends in its issue; a V with a plain number is more often an engine than a version."""
 
 
-def _without_older_issues(done: list[tuple[_Sheet, list[Normalized]]]) -> list[tuple[_Sheet, list[Normalized]]]:
+def _without_older_issues(sheets: list[_Sheet]) -> list[_Sheet]:
     """Sheets whose names say that another sheet of the same form replaces them, set aside whole."""
-    forms = [frozenset(t.form for n in results for t in n.tables) for _, results in done]
-    out: list[tuple[_Sheet, list[Normalized]]] = []
-    for k, (sheet, results) in enumerate(done):
+    forms = [frozenset(r.form for r in sheet.found.regions) if sheet.found else frozenset() for sheet in sheets]
+    out: list[_Sheet] = []
+    for k, sheet in enumerate(sheets):
         newer = ""
-        for other, (rival, _) in enumerate(done):
-            if other != k and forms[k] and forms[k] & forms[other] and _replaces(rival.grid, sheet.grid):
+        for other, rival in enumerate(sheets if forms[k] and not sheet.mapped else ()):
+            if other != k and forms[k] & forms[other] and _replaces(rival.grid, sheet.grid):
                 newer = f"sheet '{rival.grid.sheet}'"
                 break
         if newer and sheet.found is not None:
             why = f"an older issue by the sheet's name, beside {newer}"
             found = replace(sheet.found, regions=(), reasons=dict.fromkeys(sheet.filled, why), assumptions=())
-            out.append((replace(sheet, found=found), []))
-        else:
-            out.append((sheet, results))
+            sheet = replace(sheet, found=found)
+        out.append(sheet)
     return out
 
 
@@ -173,11 +175,12 @@ def _replaces(newer: Grid, older: Grid) -> bool:
         return False
     if _OLDER.search(older.sheet) and not _OLDER.search(newer.sheet):
         rest = _bare_name(_OLDER.sub("", older.sheet))
-        return not rest or rest == _bare_name(newer.sheet)
+        alone = _bare_name(older.sheet) in ("old", "older", "obsolete", "superseded", "archive", "deprecated")
+        return rest == _bare_name(newer.sheet) if rest else alone
     a, b = _ISSUE.match(older.sheet.strip()), _ISSUE.match(newer.sheet.strip())
     if a is None or b is None or _bare_name(a["base"]) != _bare_name(b["base"]):
         return False
-    return _issue_order(a["mark"]) < _issue_order(b["mark"])
+    return _issue_order(a["mark"] or a["dotted"]) < _issue_order(b["mark"] or b["dotted"])
 
 
 def _bare_name(text: str) -> str:
@@ -271,7 +274,7 @@ def _nothing_to_read(sheets: Sequence[_Sheet]) -> NothingToReadError:
         first = sheet.filled[0]
         texts = [str(v)[:40] for v in sheet.grid.rows[first - 1] if v is not None][:6]
         line = f"sheet '{sheet.grid.sheet}' begins in row {first} with {', '.join(repr(t) for t in texts)}"
-        seen.append(line + (f" (not known as headings: {unknown})" if unknown else ""))
+        seen.append(line + (f" (no headings of a list: {unknown})" if unknown else ""))
     what = "no wire list or pin list was recognized; " + "; ".join(seen)
     if any(sheet.grid.formulas_without_value for sheet in sheets):
         what += "; some cells hold formulas whose results were never saved"

@@ -168,7 +168,8 @@ def text_of(value: Any) -> str | None:
         return None
     if isinstance(value, str):
         text = value if value.isascii() else value.translate(_INVISIBLE)
-        return " ".join(text.split()) or None
+        text = " ".join(text.split())
+        return (value if text == value else text) or None  # the text of the cell itself, where nothing changes
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, int):

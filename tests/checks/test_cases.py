@@ -21,7 +21,9 @@ from harnessdrc.wording import message, remedy
 CASES = [case for name in load_checks() for case in cases_of(name)]
 every_case = pytest.mark.parametrize("case", CASES, ids=lambda case: f"{case.check}-{case.name}")
 
-_NAMES = ("From", "To", "Component", "Connector", "Mates with", "Earth point", "Fuse", "Splice", "Twist group", "Shield")
+_NAMES = (
+    "From", "To", "Component", "Connector", "Mates with", "Earth point", "Fuse", "Splice", "Twist group", "Shield",
+)  # fmt: skip
 
 
 def limits_of(check: Check, changed: Mapping[str, Any]) -> Any:

@@ -260,8 +260,7 @@ def test_a_design_of_nothing_is_clear(form: str | None) -> None:
 
 def test_a_pin_list_alone_or_any_other_list_alone_can_be_checked() -> None:
     full = {
-        form: [[column.heading for column in FORMS[form].columns], ["1" for _ in FORMS[form].columns]]
-        for form in FORMS
+        form: [[column.heading for column in FORMS[form].columns], ["1" for _ in FORMS[form].columns]] for form in FORMS
     }
     looked = 0
     for form, rows in full.items():
@@ -312,7 +311,7 @@ wire_rows = st.lists(
 component_rows = st.lists(
     st.tuples(
         st.sampled_from([item for item in ITEMS if item not in ("", "open")]),
-        st.sampled_from(["", "controller", "coil", "temperature sensor", "Hall sensor", "load", "capacitor", "whatsit"]),
+        st.sampled_from(["", "controller", "coil", "temperature sensor", "Hall sensor", "load", "capacitor", "thing"]),
         st.sampled_from(["", "head", "block", "chassis", "bay", "hull", "boot floor"]),
         st.sampled_from(["", "2.5", "0"]),
         st.sampled_from(["", "yes", "no"]),
@@ -324,9 +323,7 @@ component_rows = st.lists(
 _SLOW = settings(max_examples=120, deadline=None, suppress_health_check=list(HealthCheck))
 
 
-def tables_of(
-    wires: list[list[str]], components: list[list[str]]
-) -> dict[str, list[list[str]]]:
+def tables_of(wires: list[list[str]], components: list[list[str]]) -> dict[str, list[list[str]]]:
     """Sheets of a made-up list."""
     tables = {"wires": [HEAD, *wires]}
     if components:

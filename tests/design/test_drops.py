@@ -12,18 +12,18 @@ import pytest
 from text_lists import design_from, shipped_given
 
 from harnessdrc.design import Design, wire_ohm
-from harnessdrc.design.drops import usual_figures
+from harnessdrc.design.loads import usual_figures
 from harnessdrc.units import parse_size
 
 HEAD = "Wire,From,From cavity,To,To cavity,Size (mm2),Length (m),Signal\n"
-BARE = {name: 0.0 for name in ("contact_mohm", "stud_mohm", "device_inner_mohm", "head_block_mohm", "fuse_mohm")}
+BARE = dict.fromkeys(("contact_mohm", "stud_mohm", "device_inner_mohm", "head_block_mohm", "fuse_mohm"), 0.0)
 
 
 def drops_mv(design: Design) -> dict[str, tuple[float | None, float | None]]:
     """Feed and return drop of every load, mV."""
     drops = design.drops
     found = {}
-    for load in drops.loads:
+    for load in design.loads.all:
         sides = drops.feed(load), drops.back(load)
         found[load.device.name] = tuple(None if side is None else side.drop_v * 1000 for side in sides)
     return found
@@ -94,8 +94,7 @@ def test_everything_on_the_way_by_hand() -> None:
     Return: pin inside 2; W4 contact 2 + 0.4 x 15.944215 = 8.377686; W5 0.1 + 0.6 x 15.944215 = 9.666529; strap 1.
     """
     design = design_from(
-        wires=HEAD
-        + "W1,BATTERY,+,FUSE 1,1,2.5,0.5,Battery feed\nW2,FUSE 1,2,PUMP RELAY,30,2.5,0.3,Fused feed\n"
+        wires=HEAD + "W1,BATTERY,+,FUSE 1,1,2.5,0.5,Battery feed\nW2,FUSE 1,2,PUMP RELAY,30,2.5,0.3,Fused feed\n"
         "W3,PUMP RELAY,87,FUEL PUMP,1,1.5,2,Pump feed\nW4,FUEL PUMP,2,SPLICE 1,,1.5,0.4,Pump ground\n"
         "W5,SPLICE 1,,Chassis stud,,1.5,0.6,Pump ground\n",
         components="Component,Kind,Current (A)\nFUEL PUMP,fuel pump,8\n",
@@ -112,9 +111,9 @@ def test_a_driven_load_returns_through_the_controller() -> None:
     """Two injectors of 1 A: each through its own output, both through the controller's one ground."""
     design = design_from(
         given={**BARE, "conductor_degc": 20.0, "strap_engine_mohm": 0.0},
-        wires=HEAD
-        + "W1,BATTERY,+,SPLICE 1,,1.5,1,Injector feed\nW2,SPLICE 1,,INJ 1,1,0.5,0.2,Injector feed\n"
-        "W3,SPLICE 1,,INJ 2,1,0.5,0.3,Injector feed\nW4,INJ 1,2,ECU,B1,0.5,1,Injector 1\nW5,INJ 2,2,ECU,B2,0.5,2,Injector 2\n"
+        wires=HEAD + "W1,BATTERY,+,SPLICE 1,,1.5,1,Injector feed\nW2,SPLICE 1,,INJ 1,1,0.5,0.2,Injector feed\n"
+        "W3,SPLICE 1,,INJ 2,1,0.5,0.3,Injector feed\nW4,INJ 1,2,ECU,B1,0.5,1,Injector 1\n"
+        "W5,INJ 2,2,ECU,B2,0.5,2,Injector 2\n"
         "W6,ECU,A1,Engine stud,,1.5,0.5,Power ground\n",
         components="Component,Kind,Current (A)\nINJ 1,injector,1\nINJ 2,injector,1\n",
         earth_points="Earth point,Body\nEngine stud,engine\n",
@@ -142,11 +141,11 @@ def test_parallel_wires_share_by_their_resistance() -> None:
 
 def test_what_is_lacking_is_named_and_the_drop_a_lower_bound() -> None:
     design = design_from(
-        wires=HEAD
-        + "W1,BATTERY,+,FUSE 1,1,,0.5,Battery feed\nW2,FUSE 1,2,FAN,1,2.5,,Fan feed\nW3,FAN,2,BATTERY,-,2.5,1,Fan ground\n",
+        wires=HEAD + "W1,BATTERY,+,FUSE 1,1,,0.5,Battery feed\nW2,FUSE 1,2,FAN,1,2.5,,Fan feed\n"
+        "W3,FAN,2,BATTERY,-,2.5,1,Fan ground\n",
         components="Component,Kind,Current (A)\nFAN,fan,6\n",
     )
-    [load] = design.drops.loads
+    [load] = design.loads.all
     feed = design.drops.feed(load)
     assert feed is not None
     assert set(feed.lacking) == {"size of wire W1", "length of wire W2"}
@@ -165,7 +164,7 @@ def test_currents_come_from_the_component_then_the_wire_then_the_usual_figure() 
         components="Component,Kind,Current (A)\nFAN,fan,9\nFUEL PUMP,fuel pump,\n",
     )
     usual = float(usual_figures()["water pump"]["current_a"])
-    assert {load.device.name: load.current_a for load in design.drops.loads} == {
+    assert {load.device.name: load.current_a for load in design.loads.all} == {
         "FAN": 9.0, "FUEL PUMP": 7.0, "BILGE PUMP": usual,
     }  # fmt: skip
     assert [a.subject for a in design.assumptions if a.what == "current"] == ["BILGE PUMP"]
@@ -179,7 +178,8 @@ def test_usual_figures_have_a_source_each() -> None:
 
 def test_a_load_that_is_not_reached_has_no_drop() -> None:
     design = design_from(
-        wires=HEAD + "W1,BATTERY,+,FUSE 1,1,2.5,1,Battery feed\nW2,FUSE 2,2,FAN,1,2.5,1,Fan feed\nW3,FAN,2,BATTERY,-,2.5,1,Fan ground\n",
+        wires=HEAD + "W1,BATTERY,+,FUSE 1,1,2.5,1,Battery feed\nW2,FUSE 2,2,FAN,1,2.5,1,Fan feed\n"
+        "W3,FAN,2,BATTERY,-,2.5,1,Fan ground\n",
         components="Component,Kind,Current (A)\nFAN,fan,6\n",
     )
     assert drops_mv(design)["FAN"][0] is None
@@ -200,7 +200,8 @@ class MadeUpLoom:
         self.wires: list[tuple[str, tuple[str, str], tuple[str, str], float, float, str]] = []
         self.loads = {f"PUMP {n}": round(rng.uniform(0.2, 20.0), 2) for n in range(1, rng.randint(2, 9))}
         feeds = [("BATTERY", "+"), *((f"SPLICE {n}", "") for n in range(1, rng.randint(2, 7)))]
-        grounds = [("Chassis stud", ""), *((f"SPLICE {n}", "") for n in range(11, rng.randint(12, 17))), ("Head stud", "")]
+        splices = [(f"SPLICE {n}", "") for n in range(11, rng.randint(12, 17))]
+        grounds = [("Chassis stud", ""), *splices, ("Head stud", "")]
         for points, signal in ((feeds, "Pump feed"), (grounds, "Pump ground")):
             for number, point in enumerate(points[1:], 1):
                 if point[0] != "Head stud":
@@ -221,7 +222,10 @@ class MadeUpLoom:
 
     def design(self, scale: float = 1.0, given: Mapping[str, float] | None = None) -> Design:
         """Its design, with all currents scaled."""
-        rows = [f"{n},{a[0]},{a[1]},{b[0]},{b[1]},{size:g},{length:g},{signal}" for n, a, b, size, length, signal in self.wires]
+        rows = [
+            f"{n},{','.join(a)},{','.join(b)},{size:g},{length:g},{signal}"
+            for n, a, b, size, length, signal in self.wires
+        ]
         self.rng.shuffle(rows)
         loads = "".join(f"{name},fuel pump,{amps * scale!r}\n" for name, amps in self.loads.items())
         return design_from(

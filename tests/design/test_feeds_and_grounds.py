@@ -9,7 +9,8 @@ from harnessdrc.design import Contact, Design
 HEAD = "Wire,From,From cavity,To,To cavity,Signal\n"
 FEED = HEAD + (
     "W1,BATTERY,+,FUSE 1,1,Battery feed\nW2,FUSE 1,2,MAIN RELAY,30,Fused feed\nW3,MAIN RELAY,87,FUSE 2,1,Relay out\n"
-    "W4,FUSE 2,2,FUEL PUMP,1,Pump feed\nW5,KEY SWITCH,2,MAIN RELAY,86,Switched 12V\nW6,BATTERY,+,KEY SWITCH,1,Battery feed\n"
+    "W4,FUSE 2,2,FUEL PUMP,1,Pump feed\nW5,KEY SWITCH,2,MAIN RELAY,86,Switched 12V\n"
+    "W6,BATTERY,+,KEY SWITCH,1,Battery feed\n"
 )
 
 
@@ -35,31 +36,33 @@ def test_the_level_of_a_net_counts_fuses_and_contacts_from_the_battery() -> None
 
 def test_each_net_of_a_chain_has_one_supply() -> None:
     design = design_from(wires=FEED)
-    assert names(design, "battery", "+") == ["battery BATTERY +"]
-    assert names(design, "main relay", "30") == ["fuse FUSE 1"]
-    assert names(design, "main relay", "87") == ["relay MAIN RELAY 87"]
-    assert names(design, "fuel pump", "1") == ["fuse FUSE 2"]
-    assert names(design, "main relay", "86") == ["switch KEY SWITCH 2"]
+    assert names(design, "battery", "+") == ["BATTERY +"]
+    assert names(design, "main relay", "30") == ["FUSE 1"]
+    assert names(design, "main relay", "87") == ["MAIN RELAY 87"]
+    assert names(design, "fuel pump", "1") == ["FUSE 2"]
+    assert names(design, "main relay", "86") == ["KEY SWITCH 2"]
 
 
 def test_two_fuses_on_one_net_are_two_supplies_and_parallel_contacts_behind_one_fuse_are_one() -> None:
     two = design_from(wires=FEED + "W7,BATTERY,+,FUSE 3,1,Battery feed\nW8,FUSE 3,2,FUEL PUMP,1,Pump feed\n")
     # A ring of fuses and contacts is met once, where its two ways from the battery are of one length.
     doubled = [names(two, *c) for c in (("main relay", "30"), ("main relay", "87"), ("fuel pump", "1"))]
-    assert [found for found in doubled if len(found) > 1] == [["fuse FUSE 2", "relay MAIN RELAY 87"]]
+    assert [found for found in doubled if len(found) > 1] == [["FUSE 2", "MAIN RELAY 87"]]
     side = design_from(
-        wires=HEAD + "W1,BATTERY,+,FUSE 1,1,Battery feed\nW2,FUSE 1,2,RELAY 1,30,Fused feed\nW3,FUSE 1,2,RELAY 2,30,Fused feed\n"
+        wires=HEAD + "W1,BATTERY,+,FUSE 1,1,Battery feed\nW2,FUSE 1,2,RELAY 1,30,Fused feed\n"
+        "W3,FUSE 1,2,RELAY 2,30,Fused feed\n"
         "W4,RELAY 1,87,FAN,1,Fan feed\nW5,RELAY 2,87,FAN,1,Fan feed\n"
     )
-    assert names(side, "fan", "1") == ["relay RELAY 1 87"]
+    assert names(side, "fan", "1") == ["RELAY 1 87"]
 
 
 def test_two_terminals_of_one_relay_feed_two_nets_with_two_names() -> None:
     design = design_from(
-        wires=HEAD + "W1,BATTERY,+,MAIN RELAY,30,Battery feed\nW2,MAIN RELAY,87,FAN,1,Fan feed\nW3,MAIN RELAY,87a,LAMP,1,Lamp feed\n"
+        wires=HEAD + "W1,BATTERY,+,MAIN RELAY,30,Battery feed\nW2,MAIN RELAY,87,FAN,1,Fan feed\n"
+        "W3,MAIN RELAY,87a,LAMP,1,Lamp feed\n"
     )
-    assert names(design, "fan", "1") == ["relay MAIN RELAY 87"]
-    assert names(design, "lamp", "1") == ["relay MAIN RELAY 87a"]
+    assert names(design, "fan", "1") == ["MAIN RELAY 87"]
+    assert names(design, "lamp", "1") == ["MAIN RELAY 87a"]
 
 
 def test_a_dead_net_has_no_supply() -> None:
@@ -70,6 +73,8 @@ def test_a_dead_net_has_no_supply() -> None:
 
 def test_a_sensor_supply_is_a_supply_of_the_controllers_pin() -> None:
     design = design_from(wires=HEAD + "W1,ECU,B1,TPS,1,Sensor 5V\nW2,ECU,B2,MAP SENSOR,1,Sensor 5V\n")
+    short = design_from(wires=HEAD + "W1,BATTERY,+,F3,1,Battery feed\nW2,F3,2,FAN,1,Fan feed\n")
+    assert names(short, "fan", "1") == ["fuse F3"]
     assert names(design, "tps", "1") == ["sensor supply ECU B1"]
     assert names(design, "map sensor", "1") == ["sensor supply ECU B2"]
 
@@ -81,7 +86,8 @@ EARTHS = "Earth point,Body\nHead stud,head\nBlock stud,block\nChassis stud,chass
 
 def test_earth_points_reached_over_splices_each_once_with_the_wire_that_gets_there() -> None:
     design = design_from(
-        wires=HEAD + "W1,ECU,A1,SPLICE 1,,Power ground\nW2,ECU,A2,SPLICE 1,,Power ground\nW3,SPLICE 1,,Head stud,,Power ground\n"
+        wires=HEAD + "W1,ECU,A1,SPLICE 1,,Power ground\nW2,ECU,A2,SPLICE 1,,Power ground\n"
+        "W3,SPLICE 1,,Head stud,,Power ground\n"
         "W4,ECU,A3,Chassis stud,,Power ground\n",
         earth_points=EARTHS,
     )
@@ -94,9 +100,11 @@ def test_earth_points_reached_over_splices_each_once_with_the_wire_that_gets_the
 
 def test_a_loop_is_spelled_out_wire_by_wire_over_the_straps_of_the_list() -> None:
     design = design_from(
-        wires=HEAD + "W1,ECU,A1,Block stud,,Power ground\nW2,ECU,A2,SPLICE 1,,Power ground\nW3,SPLICE 1,,Chassis stud,,Power ground\n",
+        wires=HEAD + "W1,ECU,A1,Block stud,,Power ground\nW2,ECU,A2,SPLICE 1,,Power ground\n"
+        "W3,SPLICE 1,,Chassis stud,,Power ground\n",
         earth_points=EARTHS,
-        straps="Strap,From body,To body,Resistance (mohm)\nS1,block,battery negative,1\nS2,chassis,battery negative,1\n",
+        straps="Strap,From body,To body,Resistance (mohm)\nS1,block,battery negative,1\n"
+        "S2,chassis,battery negative,1\n",
     )
     controller = design.devices.controller
     assert controller is not None
@@ -127,12 +135,14 @@ def test_straps_the_list_leaves_out_are_given_and_said_to_be() -> None:
 
 def test_a_wire_between_two_studs_is_a_strap_of_the_way() -> None:
     design = design_from(
-        wires=HEAD + "W1,ECU,A1,Block stud,,Power ground\nW2,Block stud,,Chassis stud,,Engine strap\nW3,Chassis stud,,BATTERY,-,"
+        wires=HEAD + "W1,ECU,A1,Block stud,,Power ground\nW2,Block stud,,Chassis stud,,Engine strap\n"
+        "W3,Chassis stud,,BATTERY,-,"
         "Battery negative\nW4,BATTERY,+,STARTER,30,Battery feed\n",
         earth_points=EARTHS,
     )
     assert design.grounds.given_straps == []
-    assert design.grounds.strap_way("engine", "battery negative") == "engine – strap W2 – chassis – strap W3 – battery negative"
+    way = design.grounds.strap_way("engine", "battery negative")
+    assert way == "engine – strap W2 – chassis – strap W3 – battery negative"
 
 
 def test_bodies_without_a_way_between_them_are_said_to_have_none() -> None:

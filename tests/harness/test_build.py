@@ -18,8 +18,7 @@ def said(design: Design, what: str) -> dict[str, str]:
 
 def test_a_wire_on_both_ends_sheets_is_one_and_each_row_gives_what_the_other_lacks() -> None:
     design = design_from(
-        wires=HEAD
-        + "W1,ECU,A1,TPS,2,BU,,TPS signal\nW2,ECU,A2,TPS,3,BK,0.5,Sensor ground\nW1,TPS,2,ECU,A1,,0.5,\n"
+        wires=HEAD + "W1,ECU,A1,TPS,2,BU,,TPS signal\nW2,ECU,A2,TPS,3,BK,0.5,Sensor ground\nW1,TPS,2,ECU,A1,,0.5,\n"
         "W3,ECU,A3,TPS,1,RD,0.5,5V\n"
     )
     assert [wire.name for wire in design.harness.wires] == ["W1", "W2", "W3"]
@@ -39,7 +38,8 @@ def test_a_number_with_other_ends_is_a_second_wire() -> None:
 
 def test_wires_without_numbers_are_named_by_their_ends() -> None:
     design = design_from(
-        wires="From,From cavity,To,To cavity,Colour,Size (mm2)\nECU,A1,TPS,2,BU,0.5\nECU,A2,TPS,3,BK,0.5\nECU,A2,TPS,3,BK,0.5\n"
+        wires="From,From cavity,To,To cavity,Colour,Size (mm2)\nECU,A1,TPS,2,BU,0.5\nECU,A2,TPS,3,BK,0.5\n"
+        "ECU,A2,TPS,3,BK,0.5\n"
     )
     assert [w.name for w in design.harness.wires] == ["ECU A1 – TPS 2", "ECU A2 – TPS 3", "ECU A2 – TPS 3 (2)"]
 
@@ -115,11 +115,12 @@ def test_bodies_of_earth_points_are_read_and_else_inferred_and_said() -> None:
 
 def test_a_reluctor_and_a_hall_sensor_are_told_apart_by_their_supply() -> None:
     design = design_from(
-        wires=HEAD
-        + "W1,CRANK SENSOR,1,ECU,C1,BU,0.5,Crank +\nW2,CRANK SENSOR,2,ECU,C2,BK,0.5,Crank -\nW3,CAM SENSOR,1,ECU,C3,RD,0.5,"
+        wires=HEAD + "W1,CRANK SENSOR,1,ECU,C1,BU,0.5,Crank +\nW2,CRANK SENSOR,2,ECU,C2,BK,0.5,Crank -\n"
+        "W3,CAM SENSOR,1,ECU,C3,RD,0.5,"
         "Sensor 5V\nW4,CAM SENSOR,2,ECU,C4,BU,0.5,Cam signal\nW5,CAM SENSOR,3,ECU,B9,BK,0.5,Sensor ground\n"
     )
-    assert {d.name: d.kind for d in design.devices.sensors} == {"CRANK SENSOR": "reluctor sensor", "CAM SENSOR": "Hall sensor"}
+    kinds = {d.name: d.kind for d in design.devices.sensors}
+    assert kinds == {"CRANK SENSOR": "reluctor sensor", "CAM SENSOR": "Hall sensor"}
 
 
 def test_every_field_knows_its_cell() -> None:

@@ -55,8 +55,8 @@ def test_an_earth_point_is_a_border_and_no_member() -> None:
 
 def test_a_wire_between_earth_points_is_a_strap() -> None:
     design = design_from(
-        wires=HEAD + "W1,Block stud,,Chassis stud,,Strap\nW2,ECU,A1,Block stud,,Power ground\nW3,BATTERY,-,Chassis stud,,"
-        "Battery negative\nW4,BATTERY,+,STARTER,30,Battery feed\n",
+        wires=HEAD + "W1,Block stud,,Chassis stud,,Strap\nW2,ECU,A1,Block stud,,Power ground\n"
+        "W3,BATTERY,-,Chassis stud,,Battery negative\nW4,BATTERY,+,STARTER,30,Battery feed\n",
         earth_points="Earth point,Body\nBlock stud,block\nChassis stud,chassis\n",
     )
     assert {wire.name for wire in design.net.straps} == {"W1", "W3"}
@@ -123,7 +123,8 @@ def test_nets_of_random_lists_are_the_connected_parts_of_their_wires() -> None:
             rows.append(f"W{number},{a.replace('|', ',')},{b.replace('|', ',')},")
             plain.add_edge(a, b)
         design = design_from(wires=HEAD + "\n".join(rows) + "\n")
-        mine = {frozenset(f"{design.harness.items[c.item].name}|{c.cavity}" for c in net.contacts) for net in design.net.nets}
+        items = design.harness.items
+        mine = {frozenset(f"{items[c.item].name}|{c.cavity}" for c in net.contacts) for net in design.net.nets}
         assert mine == {frozenset(part) for part in nx.connected_components(plain)}
         a, b = rng.sample(sorted(plain), 2)
         ends = [Contact(p.split("|")[0].casefold(), p.split("|")[1]) for p in (a, b)]

@@ -12,7 +12,8 @@ from harnessdrc.harness.names import fold, fold_cavity
 @pytest.mark.parametrize(
     ("one", "other"),
     [
-        ("PD BOARD 30AMP", "PD board 30amp"), ("Head  stud", " head stud "), ("Compressor – splice", "compressor - splice"),
+        ("PD BOARD 30AMP", "PD board 30amp"), ("Head  stud", " head stud "),
+        ("Compressor – splice", "compressor - splice"),
         ("ECU\u2011A", "ecu-A"), ("Coil\t3", "COIL 3"), ("Straße 1", "STRASSE 1"),
     ],
 )  # fmt: skip
@@ -20,7 +21,9 @@ def test_one_item(one: str, other: str) -> None:
     assert fold(one) == fold(other)
 
 
-@pytest.mark.parametrize(("one", "other"), [("ECU-A", "ECU-B"), ("ECU A", "ECUA"), ("X1", "X01"), ("Coil 1", "Coil 11")])
+@pytest.mark.parametrize(
+    ("one", "other"), [("ECU-A", "ECU-B"), ("ECU A", "ECUA"), ("X1", "X01"), ("Coil 1", "Coil 11")]
+)
 def test_two_items(one: str, other: str) -> None:
     assert fold(one) != fold(other)
 
@@ -32,7 +35,9 @@ def test_one_cavity(one: str, other: str) -> None:
     assert fold_cavity(one) == fold_cavity(other)
 
 
-@pytest.mark.parametrize(("one", "other"), [("A", "a"), ("10", "1"), ("100", "10"), ("1.10", "1.1"), ("0", ""), ("20", "2")])
+@pytest.mark.parametrize(
+    ("one", "other"), [("A", "a"), ("10", "1"), ("100", "10"), ("1.10", "1.1"), ("0", ""), ("20", "2")]
+)
 def test_two_cavities(one: str, other: str) -> None:
     assert fold_cavity(one) != fold_cavity(other)
 

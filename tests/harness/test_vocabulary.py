@@ -9,7 +9,8 @@ from harnessdrc.harness.vocabulary import guess_body, guess_kind, guess_role, is
 from harnessdrc.tables.words import BODIES, KINDS, ROLES
 
 NAMES = {
-    "controller": "ECU plug A|ECU connector 2|ECU-A conn|ECU|ECU-A|Ecu B|ENGINE ECU|ECM|Engine control unit|Engine management unit|PCM plug 1|TCU controller",
+    "controller": "ECU plug A|ECU connector 2|ECU-A conn|"
+    "ECU|ECU-A|Ecu B|ENGINE ECU|ECM|Engine control unit|Engine management unit|PCM plug 1|TCU controller",
     "battery": "Battery|BATT|Battery 12V|Battery +|house battery",
     "alternator": "Alternator|ALT|Generator|Alternator B+",
     "starter": "Starter|Starter motor|STARTER SOLENOID",
@@ -66,7 +67,8 @@ SIGNALS = {
     "TPS ground|CLT return|temperature sensor:GND|pressure sensor:Ground|position sensor:0V|Hall sensor:gnd",
     "battery feed": "Battery feed|Permanent 12V|B+ constant power|Battery +|Constant 12V|Perm 12V|KL30|battery:+|"
     "alternator:B+|starter:30|battery:12V",
-    "switched feed": "Switched 12V|Ignition feed|Ign 12V|+12V|12V|ECU power|Main relay out|KL15|Switched +12V|IGN|Ignition|Ign 12 V|Ignition 12 volts",
+    "switched feed": "Switched 12V|Ignition feed|Ign 12V|+12V|12V|ECU power|Main relay out|KL15|Switched +12V|"
+    "IGN|Ignition|Ign 12 V|Ignition 12 volts",
     "fused feed": "Fused feed|Fused 12V|fuse:out",
     "sensor supply": "Sensor 5V|5V|+5V|Sensor supply|5V ref|Vref|TPS 5V|5vPWR sensor 5V|temperature sensor:5V|"
     "pressure sensor:12V|Hall sensor:+",

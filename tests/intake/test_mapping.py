@@ -231,3 +231,21 @@ def test_round_trip_of_any_list(random: Random) -> None:
     except NothingToReadError:
         return
     _same(reading, read(sheet, mapping=parse_mapping(_mapping_of(sheet), "loom.toml")))
+
+
+def test_an_older_issue_stays_out_and_can_be_asked_for() -> None:
+    new, old = grid(LISTS["plain"], sheet="Loom"), grid(LISTS["plain"].replace("Coil", "Lamp"), sheet="Loom old")
+    text = _mapping_of(new, old)
+    reading = read(new, old, mapping=parse_mapping(text, "m.toml"))
+    assert [t.sheet for t in reading.tables] == ["Loom"]
+    by_hand = """
+[[table]]
+sheet = "Loom old"
+form = "wires"
+heading_rows = [1]
+[table.columns]
+B = "from_item"
+D = "to_item"
+"""
+    reading = read(new, old, mapping=parse_mapping(by_hand, "m.toml"))
+    assert [t.sheet for t in reading.tables] == ["Loom", "Loom old"]

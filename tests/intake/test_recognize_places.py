@@ -305,3 +305,22 @@ def test_hidden_sheets_are_read_and_named() -> None:
     reading = read(grid(WIRES, hidden=True))
     assert ends(only(reading, "wires")) == EXPECTED
     assert any("hidden" in note for note in reading.notes)
+
+
+@pytest.mark.parametrize(
+    ("older", "newer"),
+    [("Loom rev A", "Loom rev B"), ("Loom v1.2", "Loom v1.10"), ("Loom (issue 2)", "Loom (issue 3)"), ("old", "Loom")],
+)
+def test_names_of_older_issues(older: str, newer: str) -> None:
+    changed = [*WIRES[:-1], ["W3", "ECU", 15, "Block stud", None, "BK", 1.5, 300]]
+    for first, second in ((older, newer), (newer, older)):
+        reading = read(grid(WIRES, sheet=first), grid(changed, sheet=second))
+        assert [t.sheet for t in reading.tables] == [newer]
+
+
+@pytest.mark.parametrize(
+    ("one", "other"), [("Boat V6", "Boat V8"), ("Loom A", "Loom B"), ("Engine", "Cabin old radio")]
+)
+def test_names_that_are_no_issues(one: str, other: str) -> None:
+    changed = [*WIRES[:-1], ["W3", "ECU", 15, "Block stud", None, "BK", 1.5, 300]]
+    assert len(read(grid(WIRES, sheet=one), grid(changed, sheet=other)).of("wires")) == 2

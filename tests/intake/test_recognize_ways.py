@@ -387,3 +387,24 @@ def test_a_component_is_filled_only_together_with_its_connector() -> None:
 def test_a_splice_at_the_start_of_its_branch() -> None:
     frame = only(read("Splice|Branch|Distance (mm)\nS1|Main|0\nS2|Main|450"), "splices").frame
     assert list(frame["distance_m"]) == [0.0, 0.45]
+
+
+def test_words_and_dashes_for_unused_pins() -> None:
+    reading = read(
+        """
+Connector|Pin|Signal|Wire|Colour
+X1|1|INJ 1|W1|GN
+X1|2|--||
+X1|3|spare|W3|BK
+X1|4|-|W4|RD
+X1|5|INJ 5|-|
+X1|6|||
+X1|7|N/C|--|--
+"""
+    )
+    assert list(only(reading, "pins").frame["unused"]) == [False, True, True, False, False, False, True]
+    assert {(a.subject, a.count) for a in reading.assumptions if a.what == "unused"} == {
+        ("--", 1),
+        ("spare", 1),
+        ("N/C", 1),
+    }
