@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any, Literal
 
-from harnessdrc.design import Design, Load, LoadDrop, WireDrop, wire_ohm
+from harnessdrc.design import Design, Load, LoadDrop, WireDrop, conductor_source, wire_ohm
 from harnessdrc.findings import Finding, Mark, Subject, Undecided
 from harnessdrc.physics.conductor import metric_sizes_mm2
 from harnessdrc.units import Size
@@ -64,6 +64,7 @@ def _finding(design: Design, load: Load, drop: LoadDrop, limit_mv: float) -> Fin
             "length_m": _short(worst.wire.length_m or 0.0) if worst else "",
             "wire_a": _short(worst.current_a) if worst else "",
             "advice": advice or "Use larger wires on the way, or shorten it.",
+            "resistance_from": conductor_source(worst.wire.size) if worst else "",
             "way": [
                 {"wire": w.wire.name, "amps": round(w.current_a, 4), "mv": round(w.drop_v * 1000, 3)}
                 for w in drop.wires

@@ -28,7 +28,7 @@ _PATIENCE_S = 1.0
 class _Console(Console):
     def on_broken_pipe(self) -> None:
         """Let the command line decide: the default leaves with 1, which would say that something is on hold."""
-        raise  # noqa: PLE0704 - called while the BrokenPipeError is being handled
+        raise
 
 
 def quiet_pipe() -> None:

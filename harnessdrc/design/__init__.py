@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import cached_property
 
-from harnessdrc.design.conductors import wire_ohm
+from harnessdrc.design.conductors import conductor_source, wire_ohm
 from harnessdrc.design.devices import Device, Devices
 from harnessdrc.design.drops import Drops, LoadDrop, WireDrop
 from harnessdrc.design.feeds import Feeds
@@ -32,6 +32,7 @@ __all__ = [
     "Reached",
     "Shield",
     "WireDrop",
+    "conductor_source",
     "design_of",
     "wire_ohm",
 ]

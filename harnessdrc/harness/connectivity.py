@@ -21,7 +21,6 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from functools import cached_property
 from typing import Any
 
 import networkx as nx
@@ -78,12 +77,6 @@ class Connectivity:
         """Net a contact lies in; None for an earth point or a contact without a wire."""
         number = self.net_of.get(contact)
         return None if number is None else self.nets[number]
-
-    @cached_property
-    def copper(self) -> nx.MultiGraph:
-        """View of the graph with the edges that make nets (wires and mates), earth points included."""
-        keep = {"wire", "mate"}
-        return nx.subgraph_view(self.graph, filter_edge=lambda a, b, key: key[0] in keep)
 
     def path(self, start: Contact, end: Contact, avoid: frozenset[Contact] = frozenset()) -> list[Contact]:
         """Shortest copper path, through no earth point but its ends.

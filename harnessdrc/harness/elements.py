@@ -18,7 +18,6 @@ __all__ = [
     "COMMON_KINDS",
     "ENGINE_BODIES",
     "Contact",
-    "Fuse",
     "Harness",
     "Item",
     "Pin",
@@ -163,16 +162,6 @@ class Strap:
     length_m: float | None
     resistance_ohm: float | None
     place: Place | None
-
-
-@dataclass(frozen=True, slots=True)
-class Fuse:
-    """A fuse of the fuse list."""
-
-    key: str
-    name: str
-    rating_a: float | None
-    place: Place
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,11 +32,16 @@ _FOLLOWERS = 8
 _UNDECIDED_OF_A_RULE = 4
 
 
-def _figures(finding: ReportedFinding) -> str:
-    if finding.measured is None or not finding.unit:
-        return ""
-    limit = f", limit {finding.limit:g} {finding.unit}" if finding.limit is not None else ""
-    return f"{finding.measured:.4g} {finding.unit}{limit}"
+def _with_figures(finding: ReportedFinding) -> str:
+    """The sentence with what was measured and the limit, where it does not say them itself."""
+    text = finding.message
+    if finding.measured is None or not finding.unit or "limit" in text:
+        return text
+    measured = f"{finding.measured:.4g} {finding.unit}"
+    figures = [measured] if measured not in text else []
+    if finding.limit is not None:
+        figures.append(f"limit {finding.limit:g} {finding.unit}")
+    return f"{text.removesuffix('.')} ({', '.join(figures)})." if figures else text
 
 
 def _print_finding(
@@ -45,10 +50,7 @@ def _print_finding(
     head = Text()
     head.append(cells_text((mark.place for mark in finding.marks[:3]), one_file) or "-", style="bold")
     head.append("  ")
-    head.append(finding.message)
-    figures = _figures(finding)
-    if figures and "limit" not in finding.message:
-        head.append(f" ({figures})")
+    head.append(_with_figures(finding))
     say(console, head, 2)
     if finding.remedy:
         say(console, Text(f"→ {finding.remedy}", style="green"), 6)

@@ -9,9 +9,9 @@ from pathlib import Path
 
 import jsonschema
 import pytest
-from cli_helpers import FAULTY, assert_refused, contents, csv_list, process, ran
+from cli_helpers import CLEAN, FAULTY, assert_refused, contents, csv_list, process, ran
 
-from harnessdrc.checks.registry import CHECKS
+from harnessdrc.checks.registry import CHECKS, load_checks
 from harnessdrc.render.findings_json import schema
 
 PACKAGE = '''
@@ -93,7 +93,7 @@ def package(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
     folder.mkdir(parents=True)
     (folder / "__init__.py").write_text(PACKAGE, encoding="utf-8")
     monkeypatch.syspath_prepend(tmp_path / "site")
-    before = dict(CHECKS)
+    before = dict(load_checks())
     yield name
     CHECKS.clear()
     CHECKS.update(before)
@@ -139,23 +139,23 @@ def test_leave_alone_loads_nothing(package: str, tmp_path: Path, capsys: pytest.
     assert package not in sys.modules
 
 
-@pytest.mark.parametrize(("grade", "code"), [("query", 1), ("hold", 1)])
+@pytest.mark.parametrize(("grade", "code"), [("query", 0), ("hold", 1)])
 def test_own_checks_run_and_are_worded(
     grade: str, code: int, package: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    source = csv_list(tmp_path / "loom.csv", FAULTY)
+    source = csv_list(tmp_path / "loom.csv", [*CLEAN, ("W4", "ECU", "4", "Dash plug", "4", "YE", "0.5")])
     ruleset = rules(tmp_path, package, grade)
     result = ran(
         capsys, "check", source, "--ruleset", ruleset, "--allow-checks", package, "--json", tmp_path / "o.json"
     )
     assert result.code == code
-    assert "  F5  Wire W4 is [bold]yellow[/], and it measures 3.5 A. (3.5 A, limit 0 A)" in result.out.splitlines()
+    assert "  F5  Wire W4 is [bold]yellow[/], and it measures 3.5 A (limit 0 A)." in result.out.splitlines()
     assert "      → Draw wire W4 again." in result.out.splitlines()
     outcome = json.loads((tmp_path / "o.json").read_text("utf-8"))
     jsonschema.Draft202012Validator(schema()).validate(outcome)
     own = next(finding for finding in outcome["findings"] if finding["check"] == "workshop.yellow")
     assert own["grade"] == grade
-    assert own["evidence"] == {"colour": "[bold]yellow[/]", "odd": None}
+    assert own["evidence"] == {"colour": "[bold]yellow[/]", "odd": "nan"}
     assert next(rule for rule in outcome["rules"] if rule["rule"] == "no-yellow")["looked_at"] == 4
 
 
