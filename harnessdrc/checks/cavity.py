@@ -41,8 +41,7 @@ def _by_name(wires: list[Wire]) -> list[Wire]:
 
 
 def _side(wire: Wire, contact: Contact) -> Mark:
-    side = "from" if wire.a == contact else "to"
-    return Mark(wire.place.of(f"{side}_cavity", f"{side}_item"), f"wire {wire.name}")
+    return Mark(wire.end_place(contact), f"wire {wire.name}")
 
 
 @check(

@@ -133,11 +133,10 @@ def shorted_to_ground(design: Design, limits: None) -> Iterator[Outcome]:
         supply, start = supplies[0]
         if net.earths:
             earth, wire = net.earths[0]
-            side = "from" if wire.a == earth else "to"
             yield Finding(
                 subject,
                 (
-                    Mark(wire.place.of(f"{side}_item"), f"earth point {design.label(earth)}"),
+                    Mark(wire.end_place(earth), f"earth point {design.label(earth)}"),
                     *design.devices.mark(start, supply),
                 ),
                 {

@@ -50,8 +50,7 @@ def _earth_text(design: Design, reached: Reached) -> str:
 
 def _earth_marks(design: Design, reached: Reached, label: str) -> tuple[Mark, ...]:
     wire = reached.wire
-    side = "from" if wire.a == reached.earth else "to"
-    return (Mark(wire.place.of(f"{side}_item"), label),)
+    return (Mark(wire.end_place(reached.earth), label),)
 
 
 @check(

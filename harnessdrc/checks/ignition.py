@@ -102,12 +102,11 @@ def high_voltage_return(design: Design, limits: ReturnLimits) -> Iterator[Outcom
         far = [r for r, body in zip(reached, bodies, strict=True) if body not in limits.bodies and r not in vague]
         if far:
             first = far[0]
-            side = "from" if first.wire.a == first.earth else "to"
             body = bodies[reached.index(first)] or ""
             yield Finding(
                 coil.subject,
                 (
-                    Mark(first.wire.place.of(f"{side}_item"), "end of the high-voltage return"),
+                    Mark(first.wire.end_place(first.earth), "end of the high-voltage return"),
                     *design.devices.mark(first.start, "high-voltage return"),
                 ),
                 {
@@ -119,13 +118,12 @@ def high_voltage_return(design: Design, limits: ReturnLimits) -> Iterator[Outcom
                 },
             )
         elif vague:
-            side = "from" if vague[0].wire.a == vague[0].earth else "to"
             yield Undecided(
                 coil.subject,
                 (f"body of earth point {design.label(vague[0].earth)}: head or block",),
                 (
                     *design.devices.mark(vague[0].start),
-                    Mark(vague[0].wire.place.of(f"{side}_item"), design.label(vague[0].earth)),
+                    Mark(vague[0].wire.end_place(vague[0].earth), design.label(vague[0].earth)),
                 ),
             )
 

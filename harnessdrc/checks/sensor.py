@@ -39,8 +39,7 @@ def _with_return(design: Design, limits: None) -> list[Device]:
 
 def _earth_mark(design: Design, net: Net) -> tuple[Mark, ...]:
     earth, wire = net.earths[0]
-    side = "from" if wire.a == earth else "to"
-    return (Mark(wire.place.of(f"{side}_item"), f"earth point {design.label(earth)}"),)
+    return (Mark(wire.end_place(earth), f"earth point {design.label(earth)}"),)
 
 
 @check(
@@ -163,7 +162,7 @@ def return_second_path(design: Design, limits: None) -> Iterator[Outcome]:
             yield Finding(
                 subject,
                 (
-                    Mark(wire.place.of("from_item" if wire.a == earth else "to_item"), "second way out"),
+                    Mark(wire.end_place(earth), "second way out"),
                     *design.devices.mark(pin, "sensor ground of the controller"),
                 ),
                 {
@@ -253,10 +252,9 @@ def body_grounded(design: Design, limits: None) -> Iterator[Outcome]:
             )
         elif body not in bodies:
             first = star[0]
-            side = "from" if first.wire.a == first.earth else "to"
             yield Finding(
                 device.subject,
-                (*marks, Mark(first.wire.place.of(f"{side}_item"), "earth point of the controller")),
+                (*marks, Mark(first.wire.end_place(first.earth), "earth point of the controller")),
                 {
                     "body": body,
                     "star": f"{design.label(first.earth)} ({design.devices.body(first.earth)})",

@@ -214,11 +214,10 @@ def shield(design: Design, limits: None) -> Iterator[Outcome]:
             ]
             near = controllers[0] if controllers else earthed[0][0]
             far, far_wire = next((c, w) for c, w in earthed if c != near)
-            side = "from" if far_wire.a == far else "to"
             yield Finding(
                 subject,
                 (
-                    Mark(far_wire.place.of(f"{side}_item"), "second connection of the shield"),
+                    Mark(far_wire.end_place(far), "second connection of the shield"),
                     *design.devices.mark(near, "first connection of the shield"),
                 ),
                 {

@@ -126,8 +126,7 @@ class Devices:
     def place(self, contact: Contact) -> Place | None:
         """Cell that names a contact: in the wire list, else in the pin list."""
         for wire in self.net.wires_at.get(contact, ()):
-            side = "from" if contact == wire.a else "to"
-            return wire.place.of(f"{side}_cavity", f"{side}_item")
+            return wire.end_place(contact)
         for pin in self.harness.pins:
             if pin.contact == contact:
                 return pin.place.of("cavity")

@@ -69,7 +69,8 @@ class Wire:
         Conductors this object stands for; more than one for a cable whose cores are not told apart,
         which then joins nothing in the graph.
     place : RowPlace
-        Its row; `also` are further rows that list the same wire.
+        Its row; `also` are further rows that list the same wire, and `b_place` is the row of its second end
+        where each end stands on a row of its own.
     """
 
     name: str
@@ -94,10 +95,16 @@ class Wire:
     cores: int
     place: RowPlace
     also: tuple[RowPlace, ...] = ()
+    b_place: RowPlace | None = None
 
-    def at(self, contact: Contact) -> str:
-        """Column that names the end standing on `contact`."""
-        return "from_cavity" if contact == self.a else "to_cavity"
+    def end_place(self, contact: Contact) -> Place:
+        """Cell that names the end standing on `contact`: its cavity, or its item where it has none."""
+        row, side = self.place, "from" if contact == self.a else "to"
+        if side == "to" and self.b_place is not None:
+            row, side = self.b_place, "from"
+        if not contact.cavity or contact.cavity.startswith("?"):
+            return row.of(f"{side}_item")
+        return row.of(f"{side}_cavity", f"{side}_item")
 
     def other(self, contact: Contact) -> Contact | None:
         """Its other end."""

@@ -76,7 +76,7 @@ def _by_earth_point(harness: Harness, of: dict[Contact, str], note: Callable[[st
                 of[contact] = guess.value
                 other = wire.b if wire.a == contact else wire.a
                 name = items[other.item].name if other is not None else ""
-                note(harness.label(contact), Guess(guess.value, f"to {name}"), wire.place.of(wire.at(contact)))
+                note(harness.label(contact), Guess(guess.value, f"to {name}"), wire.end_place(contact))
 
 
 def find_roles(harness: Harness) -> Roles:
@@ -122,7 +122,7 @@ def find_roles(harness: Harness) -> Roles:
                 if guess:
                     if contact not in of:
                         of[contact] = guess.value
-                        note(f"{item.name} {marking}".strip(), guess, wire.place.of(wire.at(contact)))
+                        note(f"{item.name} {marking}".strip(), guess, wire.end_place(contact))
                     continue
             if wire.signal:
                 guess = guess_role(wire.signal, item.kind)
