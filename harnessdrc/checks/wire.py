@@ -43,9 +43,15 @@ def one_end(design: Design, limits: None) -> Iterator[Outcome]:
     Stays silent when: both ends are there, or one is said to be left open.
     Source: common practice, no source.
     """
-    for subject, mark, count in _lacks_column(design, "to_item"):
-        yield Undecided(subject, (f"where its {count} wires end (the list has no such column)",), (mark,))
     one_sided = _lists_without(design, "to_item")
+    joined = {  # lists whose wires find their other end by number at another connector
+        (w.place.file, w.place.sheet)
+        for w in design.harness.wires
+        if w.b is not None and (w.place.file, w.place.sheet) in one_sided
+    }
+    for subject, mark, count in _lacks_column(design, "to_item"):
+        if (mark.place.file, mark.place.sheet) not in joined:
+            yield Undecided(subject, (f"where its {count} wires end (the list has no such column)",), (mark,))
     for wire in design.harness.wires:
         ends = [wire.a, wire.b]
         given = [e for e in ends if e is not None]
@@ -56,6 +62,9 @@ def one_end(design: Design, limits: None) -> Iterator[Outcome]:
         ]
         subject = ("wire", wire.name)
         if missing and (wire.place.file, wire.place.sheet) in one_sided:
+            if (wire.place.file, wire.place.sheet) in joined:
+                need = f"other end of wire {wire.name} (its number stands at no other connector)"
+                yield Undecided(subject, (need,), (Mark(wire.place.of("wire", "from_cavity"), "one end only"),))
             continue
         if missing:
             side = missing[0]

@@ -282,7 +282,16 @@ class _Builder:
                     key = (fold(wire.number), wire.core)
                     earlier = by_number.setdefault(key, [])
                     twin = next((i for i in earlier if _same_ends(wires[i], wire)), None)
-                    if twin is not None and wires[twin].place.row != wire.place.row:
+                    half = next((i for i in earlier if _is_half(wires[i]) and _is_half(wire)), None)
+                    if half is not None and wires[half].a != wire.a:
+                        # Each connector's sheet lists its own end; the number joins them.
+                        wires[half] = replace(_merge(wires[half], wire), b=wire.a, b_place=wire.place)
+                        self.assumed.add(
+                            "end", "wires listed at each connector", "one wire for each number that stands at two",
+                            "no line gives both ends", wire.place.of("wire"),
+                        )  # fmt: skip
+                        continue
+                    if twin is not None and wires[twin].place != wire.place:
                         wires[twin] = _merge(wires[twin], wire)
                         names[wire.name] = names.get(wire.name, 1)
                         continue
@@ -426,6 +435,11 @@ class _Builder:
         if item and item.kind == "earth point" and item.body:
             return item.body
         return self._body_word(text)
+
+
+def _is_half(wire: Wire) -> bool:
+    """Whether only one end of a wire is given, and the other not said to be open."""
+    return wire.a is not None and wire.b is None and not wire.b_open
 
 
 def _same_ends(one: Wire, other: Wire) -> bool:
