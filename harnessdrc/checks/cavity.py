@@ -10,6 +10,7 @@ from harnessdrc.design import Contact, Design
 from harnessdrc.findings import Finding, Mark
 from harnessdrc.harness.elements import Pin, Wire
 from harnessdrc.harness.names import fold, natural_key
+from harnessdrc.harness.roles import pin_role, pins_by_contact
 
 __all__ = ["lists_disagree", "not_in_pin_list", "unused_but_wired", "used_twice"]
 
@@ -192,17 +193,30 @@ _ANYTHING = frozenset({"spare", "relay coil", "relay contact"})
 """Roles that say what a pin is, not what it carries."""
 
 
-def _comparable(design: Design) -> list[tuple[Contact, Pin]]:
-    """Cavities of which both lists say something, each with its first line of the pin list."""
+def _comparable(design: Design) -> list[tuple[Contact, list[Pin]]]:
+    """Cavities of which both lists say something, or the pin list more than one thing, with their lines there."""
     roles = design.roles
-    pins: dict[Contact, Pin] = {}
-    for pin in design.harness.pins:
-        pins.setdefault(pin.contact, pin)
     return [
-        (contact, pin)
-        for contact, pin in pins.items()
-        if pin.wire or (contact in roles.from_wire and roles.from_pin.get(contact, "spare") not in _ANYTHING)
+        (contact, pins)
+        for contact, pins in pins_by_contact(design.harness).items()
+        if pins[0].wire
+        or len(pins) > 1
+        or (contact in roles.from_wire and roles.from_pin.get(contact, "spare") not in _ANYTHING)
     ]
+
+
+def _two_meanings(design: Design, pins: list[Pin]) -> tuple[tuple[Pin, str], tuple[Pin, str]] | None:
+    """Two lines of the pin list that say different things of one cavity, with the roles they give it."""
+    said = [
+        (pin, role)
+        for pin in pins
+        if (role := pin_role(pin, design.harness.items[pin.contact.item].kind)[0]) is not None
+    ]
+    for number, (one, role) in enumerate(said):
+        for other, another in said[number + 1 :]:
+            if not _agree(role, another) and not _words(one.signal) & _words(other.signal):
+                return (one, role), (other, another)
+    return None
 
 
 def _words(text: str | None) -> set[str]:
@@ -211,7 +225,7 @@ def _words(text: str | None) -> set[str]:
 
 @check(
     "cavity.lists_disagree",
-    counts="cavities that both lists say something of",
+    counts="cavities that both lists, or two lines of the pin list, say something of",
     subjects=lambda design, limits: [("cavity", design.label(c)) for c, _ in _comparable(design)],
     reads=("signal", "cavity", "role", "wire"),
     says={
@@ -219,11 +233,13 @@ def _words(text: str | None) -> set[str]:
         "'{wire_signal}' ({wire_role}).",
         "number": "The pin list puts wire {pin_wire} in {subject}, the wire list wire {wire}.",
         "empty": "The pin list puts wire {pin_wire} in {subject}, the wire list has no wire there{instead}.",
+        "pins": "{subject} stands in the pin list as '{one}' ({one_role}) and as '{other}' ({other_role}).",
     },
     remedy={
         "": "Find out which list is right; correct the wire's cavity or the pin's signal.",
         "number": "Find out which list is right and correct the other.",
         "empty": "Find out which list is right and correct the other.",
+        "pins": "Find out which line is right and take the other out.",
     },
 )
 def lists_disagree(design: Design, limits: None) -> Iterator[Outcome]:
@@ -233,7 +249,8 @@ def lists_disagree(design: Design, limits: None) -> Iterator[Outcome]:
     Reads: Signal, Role and Wire of the pin list, Wire and Signal of the wire list.
     Decides: Compares the role that the pin list gives the cavity with the role that the wire's signal
     suggests there; roles that can stand for one another (a fused and a switched feed) agree. A wire
-    number in the pin list must be the wire that the wire list puts there.
+    number in the pin list must be the wire that the wire list puts there, and two lines of the pin list
+    must agree in the same way.
     Stays silent when: the roles agree, the names share a word, or one of them suggests no role.
     Source: common practice, no source.
     """
@@ -242,8 +259,22 @@ def lists_disagree(design: Design, limits: None) -> Iterator[Outcome]:
     for wire in design.harness.wires:
         if wire.number:
             by_number.setdefault(fold(wire.number), []).append(wire)
-    for contact, pin in _comparable(design):
-        subject = ("cavity", design.label(contact))
+    for contact, pins in _comparable(design):
+        subject, pin = ("cavity", design.label(contact)), pins[0]
+        if two := _two_meanings(design, pins):
+            (one, one_role), (other, other_role) = two
+            yield Finding(
+                subject,
+                (Mark(other.place.of("signal", "cavity"), "pin list"), Mark(one.place.of("signal", "cavity"), "pin list")),
+                {
+                    "one": one.signal or one.role,
+                    "one_role": one_role,
+                    "other": other.signal or other.role or "N/C",
+                    "other_role": other_role,
+                },
+                variant="pins",
+            )
+            continue
         wires = _by_name(design.net.wires_at.get(contact, []))
         numbers = {fold(w.number) for w in wires if w.number}
         if pin.wire and not wires:

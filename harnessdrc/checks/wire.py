@@ -45,9 +45,10 @@ def one_end(design: Design, limits: None) -> Iterator[Outcome]:
     """
     one_sided = _lists_without(design, "to_item")
     joined = {  # lists whose wires find their other end by number at another connector
-        (w.place.file, w.place.sheet)
+        (place.file, place.sheet)
         for w in design.harness.wires
         if w.b is not None and (w.place.file, w.place.sheet) in one_sided
+        for place in (w.place, *w.also)
     }
     for subject, mark, count in _lacks_column(design, "to_item"):
         if (mark.place.file, mark.place.sheet) not in joined:

@@ -10,12 +10,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from harnessdrc.harness.elements import COMMON_KINDS, Contact, Harness, Wire
+from harnessdrc.harness.elements import COMMON_KINDS, Contact, Harness, Pin, Wire
 from harnessdrc.harness.vocabulary import Guess, guess_role
 from harnessdrc.places import Place
 from harnessdrc.tables.model import Assumption
 
-__all__ = ["GROUND_ROLES", "SOURCE_ROLES", "Roles", "find_roles"]
+__all__ = ["GROUND_ROLES", "SOURCE_ROLES", "Roles", "find_roles", "pin_role", "pins_by_contact"]
 
 GROUND_ROLES = frozenset({"power ground", "coil ground", "coil high-voltage return", "load return", "battery negative"})
 """Roles that end on an earth point."""
@@ -47,6 +47,27 @@ class Roles:
     from_wire: dict[Contact, tuple[str, Wire]]
     from_pin: dict[Contact, str]
     assumptions: tuple[Assumption, ...]
+
+
+def pins_by_contact(harness: Harness) -> dict[Contact, list[Pin]]:
+    """Lines of the pin lists by contact; of several for one contact the first by their words, in any order of rows."""
+    found: dict[Contact, list[Pin]] = {}
+    for pin in harness.pins:
+        found.setdefault(pin.contact, []).append(pin)
+    for lines in found.values():
+        if len(lines) > 1:
+            lines.sort(key=lambda p: (p.unused, p.signal or "", p.role or "", p.wire or "", p.terminal or ""))
+    return found
+
+
+def pin_role(pin: Pin, kind: str | None) -> tuple[str | None, Guess | None]:
+    """Role that a line of a pin list gives its contact, with the guess where it was inferred from the signal."""
+    if pin.unused:
+        return "spare", None
+    if pin.role:
+        return pin.role, None
+    guess = guess_role(pin.signal, kind, own_pin=True) if pin.signal else None
+    return (guess.value, guess) if guess else (None, None)
 
 
 def _by_earth_point(harness: Harness, of: dict[Contact, str], note: Callable[[str, Guess, Place], None]) -> None:
@@ -92,18 +113,14 @@ def find_roles(harness: Harness) -> Roles:
         said[key] = (first, count + 1)
 
     items = harness.items
-    for pin in harness.pins:
-        if pin.contact in from_pin:
-            continue
-        if pin.unused:
-            from_pin[pin.contact] = "spare"
-        elif pin.role:
-            from_pin[pin.contact] = pin.role
-        elif pin.signal:
-            guess = guess_role(pin.signal, items[pin.contact.item].kind, own_pin=True)
-            if guess:
-                from_pin[pin.contact] = guess.value
-                note(pin.signal, guess, pin.place.of("signal"))
+    for lines in pins_by_contact(harness).values():
+        for pin in lines:
+            role, guess = pin_role(pin, items[pin.contact.item].kind)
+            if role:
+                from_pin[pin.contact] = role
+                if guess:
+                    note(pin.signal or "", guess, pin.place.of("signal"))
+                break
     of.update(from_pin)
     for wire in harness.wires:
         for contact in (wire.a, wire.b):
