@@ -29,7 +29,9 @@ ALLOWED: dict[str, set[str]] = {
     "checks": {"design", "harness", "physics", "tables", "findings", *_BASE},
     "rulesets": {"checks", "findings", "errors", "datafiles"},
     "wording": {"checks", "findings"},
-    "engine": {"rulesets", "checks", "design", "harness", "wording", "findings", "results", "tables", "places", "errors"},
+    "engine": {
+        "rulesets", "checks", "design", "harness", "wording", "findings", "results", "tables", "places", "errors",
+    },
     "api": {"engine", "rulesets", "checks", "design", "intake", "results", "tables", "errors"},
     "render": {"findings", "places", "results", "errors"},
     "cli": {

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from harnessdrc.checks.registry import Outcome, check, limit
 from harnessdrc.design import Contact, Design
+from harnessdrc.design.conductors import conductor_mm2
 from harnessdrc.findings import Finding, Mark
 from harnessdrc.harness.elements import Pin, Wire
 from harnessdrc.harness.names import fold, natural_key
@@ -61,10 +62,11 @@ def used_twice(design: Design, limits: UsedTwiceLimits) -> Iterator[Outcome]:
     """A cavity is used by two wires.
 
     Why it matters: A terminal is made for one wire; usually one of the two has a wrong cavity.
-    Reads: From cavity, To cavity and Note of the wire list.
+    Reads: From cavity, To cavity, Size and Note of the wire list.
     Decides: More than one wire at a named cavity of an item that is not a splice, post or earth point.
-    Stays silent when: the notes of all of them say that the crimp holds both, the item has studs, or the
-    list is one of pins with their destinations, where one connection may stand on several rows.
+    Stays silent when: the notes of all of them say that the crimp holds both; the item has studs, or one of
+    the wires is of a size that ends in a bolted ring (bolted_from_mm2); or the list is one of pins with
+    their destinations, where one connection may stand on several rows.
     Source: common practice, no source.
     """
     for contact in _cavities(design):
@@ -75,6 +77,8 @@ def used_twice(design: Design, limits: UsedTwiceLimits) -> Iterator[Outcome]:
         if owner is not None and owner.kind in limits.studs:
             continue
         held = {w.name: w for w in design.net.wires_at[contact]}
+        if any(conductor_mm2(w.size) >= design.given["bolted_from_mm2"] for w in held.values()):
+            continue
         if all((w.place.file, w.place.sheet) in design.harness.pin_wires for w in held.values()):
             continue
         if all(
@@ -265,7 +269,7 @@ def lists_disagree(design: Design, limits: None) -> Iterator[Outcome]:
             (one, one_role), (other, other_role) = two
             yield Finding(
                 subject,
-                (Mark(other.place.of("signal", "cavity"), "pin list"), Mark(one.place.of("signal", "cavity"), "pin list")),
+                tuple(Mark(pin.place.of("signal", "cavity"), "pin list") for pin in (other, one)),
                 {
                     "one": one.signal or one.role,
                     "one_role": one_role,

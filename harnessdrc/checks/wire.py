@@ -8,6 +8,7 @@ from harnessdrc.checks.registry import Outcome, check
 from harnessdrc.design import Design
 from harnessdrc.findings import Finding, Mark, Subject, Undecided
 from harnessdrc.harness.elements import Wire
+from harnessdrc.places import Place
 
 __all__ = ["colour_missing", "duplicate_number", "one_end", "size_missing"]
 
@@ -139,10 +140,15 @@ def duplicate_number(design: Design, limits: None) -> Iterator[Outcome]:
         )
 
 
+def _list_name(place: Place) -> str:
+    """File and sheet; the file alone for delimited text, whose sheet has its name."""
+    return place.file if place.file.startswith(f"{place.sheet}.") else f"{place.file} {place.sheet}".strip()
+
+
 def _lacks_column(design: Design, column: str) -> list[tuple[Subject, Mark, int]]:
     """Wire lists that have no such column at all."""
     return [
-        (("wire list", f"{place.file} {place.sheet}".strip()), Mark(place, "wire list"), count)
+        (("wire list", _list_name(place)), Mark(place, "wire list"), count)
         for place, columns, count in design.harness.wire_tables
         if column not in columns
     ]

@@ -35,6 +35,9 @@ _NO_SIGNS = frozenset({*COMMON_KINDS, "fuse", "connector"})
 
 _WIRE_ENDS = (("from_item", "from_cavity"), ("to_item", "to_cavity"))
 
+_GROUND_NAME = re.compile(r"^(?:G|E|M|GP|EP|MP)[ -]?\d{1,3}$", re.I)
+_GROUNDS = frozenset({"power ground", "coil ground", "coil high-voltage return", "load return", "battery negative"})
+
 _HALVES = ((" plug", " socket"), (" male", " female"), (" pins", " sockets"), ("p", "s"), ("m", "f"))
 """Endings of the two halves of one connector."""
 
@@ -71,6 +74,7 @@ class _Builder:
         self.pin_owner: dict[str, tuple[str, Place]] = {}
         self.with_terminal: dict[str, tuple[str, str, str]] = {}
         self.pinned: frozenset[str] = frozenset()
+        self.grounded: frozenset[str] = frozenset()
 
     # ------------------------------------------------------------------ items
     def list_items(self) -> None:
@@ -159,7 +163,27 @@ class _Builder:
                     if cavity is not None and item is not None and cavity[:1].isdigit():
                         cavities.setdefault(fold(item), set()).add(cavity)
         self.pinned = frozenset(key for key, found in cavities.items() if len(found) > 1)
+        self.grounded = self._grounded()
         self.with_terminal = terminals_in_names(counts, lambda name: fold(name) in self.items)
+
+    def _grounded(self) -> frozenset[str]:
+        """Names such as G1 or E3 to which nothing leads but grounds."""
+        signals: dict[str, set[str | None]] = {}
+        for table in self.reading.of("wires"):
+            if "signal" not in table.frame:
+                continue
+            said = table.frame["signal"].tolist()
+            for item_column, cavity_column in _WIRE_ENDS:
+                items, cavities = table.frame[item_column].tolist(), table.frame[cavity_column].tolist()
+                short = {i: i is not None and bool(_GROUND_NAME.match(i)) for i in set(items)}
+                for item, cavity, signal in zip(items, cavities, said, strict=True):
+                    if short[item]:
+                        signals.setdefault(fold(item), set()).add(signal if cavity is None else None)
+        return frozenset(
+            key
+            for key, texts in signals.items()
+            if all(text and (role := guess_role(text, "controller")) and role.value in _GROUNDS for text in texts)
+        )
 
     def _infer(self, key: str, name: str, place: Place) -> Item:
         owner = self.pin_owner.get(key)
@@ -180,6 +204,9 @@ class _Builder:
         guess = guess_kind(name)
         if guess is not None and guess.value == "splice" and guess.words == "S and a number" and key in self.pinned:
             guess = None  # a joint has no numbered pins: S3 is a switch, or a socket
+        if guess is None and key in self.grounded:
+            self.assumed.add("kind", name, "earth point", "a letter and a number, and only grounds lead to it", place)
+            return Item(key, name, "earth point", key, None, place, False)
         if guess is None:
             return Item(key, name, None, key, None, place, False)
         self.assumed.add("kind", name, guess.value, f"the words '{guess.words}'", place)

@@ -26,6 +26,7 @@ from typing import Any
 import networkx as nx
 
 from harnessdrc.harness.elements import Contact, Harness, Wire
+from harnessdrc.harness.names import natural_key
 from harnessdrc.harness.roles import Roles
 
 __all__ = ["Connectivity", "Element", "Net", "connect"]
@@ -181,6 +182,9 @@ def connect(harness: Harness, roles: Roles) -> Connectivity:
         if wire.a is not None and wire.b is not None and wire.cores == 1:
             edges.append((wire.a, wire.b, ("wire", wire.name), {"via": wire}))
             joined.append(wire)
+    for wires in wires_at.values():
+        if len(wires) > 1:
+            wires.sort(key=lambda wire: natural_key(wire.name))
     for key, contacts in list(by_item.items()):
         mate = items[key].mate
         if mate and mate in by_item and (key < mate or items[mate].mate != key):

@@ -2,7 +2,8 @@
 
 Lists without columns for cavities write the terminal behind the device. What the device's terminals are
 called is data of the vocabulary (relay 30, 85 ...); the pins of a controller are known by there being many
-of them, each met once, where two controllers would each be met often.
+of them, each met once, where two controllers would each be met often; those of a fuse box by its standing in
+the list by itself too.
 """
 
 from __future__ import annotations
@@ -56,6 +57,9 @@ def terminals_in_names(
         if marked and not numbered.keys() - marked.keys():
             because = f"terminals of a {guess.value} are called so"
             out.update({text: (stem, tail, because) for text, tail in marked.items()})
+        elif guess.value == "power distribution" and stem in counts and numbered:
+            because = f"'{stem}' stands in the list without a number too"
+            out.update({text: (stem, tail, because) for text, tail in numbered.items()})
         elif guess.value == "controller":
             pins = {text: tail for text, tail in texts.items() if _PIN.match(tail)}
             met = Counter(counts[text] for text in pins)

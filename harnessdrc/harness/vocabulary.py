@@ -32,6 +32,14 @@ _FIRED = frozenset({"controller", "coil", "igniter"})
 _HEATED = frozenset({"lambda", "wideband", "o2"})
 """Sensors whose feed and ground also carry the current of a heater."""
 
+_SPEEDS = frozenset({"vss", "wss", "wheel speed", "speed sensor"})
+"""Speed sensors: their + and - are the two sides of the signal, their ground and feed are no signal."""
+
+_SWITCHES = frozenset({"switch", "sw"})
+
+_NOISE = frozenset({"sensor", "sender", "position", "pos"})
+"""Words that stand between others without changing what is meant: ``crank sensor +``."""
+
 _SPLIT = re.compile(r"[^a-z0-9+.\-]+")
 _NUMBER_TAIL = re.compile(r"^([a-z]+)(\d+[a-z]?)$")
 
@@ -212,11 +220,12 @@ def guess_kind(name: str) -> Guess | None:
             if device and device[0] != "connector" and before[-len(device[1].split()) :] == tuple(device[1].split()):
                 return Guess(*device)
         return Guess(*found)
-    short = re.match(r"^(fuse|f|spl|sp|s|cop|inj)[ -]?\d{1,3}[a-z]?$", name.strip().casefold())
+    short = re.match(r"^(fuse|f(?!\d{5})|spl|sp|s(?!\d{4})|cop|inj)[ -]?\d{1,5}[a-z]?$", name.strip().casefold())
     if short:
         kind = {"f": "fuse", "fuse": "fuse", "cop": "coil", "inj": "injector"}.get(short[1], "splice")
         return Guess(kind, f"{short[1].upper()} and a number")
-    return None
+    ground = re.match(r"^(gnd|ground|grd|grnd)[ _-]?\d{0,3}$", name.strip().casefold())
+    return Guess("earth point", ground[1]) if ground else None
 
 
 @lru_cache(maxsize=50_000)
@@ -271,6 +280,8 @@ def guess_role(signal: str, kind: str | None, *, own_pin: bool = False) -> Guess
         other = said.find(bare)
         if other and (found is None or len(other[1]) > len(found[1])):
             found = other
+    if found is None and not _NOISE.isdisjoint(words):
+        found = said.find(tuple(word for word in words if word not in _NOISE))
     concept_words, concepts = _concepts()
     numbered = None
     for first, second, third in zip(words, words[1:], (*words[2:], ""), strict=False):
@@ -279,10 +290,13 @@ def guess_role(signal: str, kind: str | None, *, own_pin: bool = False) -> Guess
     concept = concept_words.find(words)
     if found:
         # "Injector feed" says more than "injector", "coil 2 earth" more than "coil 2".
-        measured = found[0] in ("analogue signal", "temperature signal")
-        weak = found[1] in _numbered_roles() or measured
+        sign_only = concept is not None and concept[1] in "+-"
+        measured = found[0] in ("analogue signal", "temperature signal") or (found[1] in _SPEEDS and not sign_only)
+        weak = found[1] in _numbered_roles() or measured or found[1] in _SWITCHES
         if not (weak and concept and concept[0] in ("ground", "feed")):
             return Guess(*found)
+        if found[0] == "temperature signal" and concept[1] == "+":
+            return Guess(*found)  # the live side of a thermistor is its signal
         if measured and not _HEATED.intersection(words):
             # "Oil temp rtn" is a sensor's return on whatever pin it stands, the controller's too.
             role = "sensor ground" if concept[0] == "ground" else "sensor supply"

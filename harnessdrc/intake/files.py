@@ -15,11 +15,11 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from harnessdrc.errors import FileUnreadableError, NothingToReadError
-from harnessdrc.intake import limits
-from harnessdrc.intake.delimited import read_delimited
-from harnessdrc.intake.filekinds import kind_of
+from harnessdrc.intake.formats import limits
+from harnessdrc.intake.formats.delimited import read_delimited
+from harnessdrc.intake.formats.filekinds import kind_of
+from harnessdrc.intake.formats.package import printable, too_large
 from harnessdrc.intake.grid import FileKind, Grid, OpenedFile
-from harnessdrc.intake.package import printable, too_large
 from harnessdrc.tables.model import Assumption
 
 __all__ = ["READABLE_SUFFIXES", "open_file", "open_files"]
@@ -124,7 +124,7 @@ def _open(path: Path, name: str) -> OpenedFile:
         grid, kind, notes = read_delimited(data, name, path.stem, tabs_expected=path.suffix.lower() in (".tsv", ".tab"))
         grids = [grid]
     else:
-        from harnessdrc.intake.spreadsheets import read_workbook
+        from harnessdrc.intake.formats.spreadsheets import read_workbook
 
         kind, grids = read_workbook(data, container, content == "ods", name)
         notes = ()

@@ -18,7 +18,7 @@ from typing import Any
 
 from harnessdrc.errors import MappingError
 from harnessdrc.intake.grid import Grid, OpenedFile
-from harnessdrc.intake.recognize import LAYOUTS, Recognized, Region, Rows, text_of
+from harnessdrc.intake.recognition.regions import LAYOUTS, Recognized, Region, Rows, text_of
 from harnessdrc.places import column_letters
 from harnessdrc.tables.columns import FORMS
 from harnessdrc.units import LENGTH_UNITS

@@ -9,7 +9,7 @@ from typing import Any
 import tomlkit
 
 from harnessdrc.intake.mapping import NOT_USED, cell_heading
-from harnessdrc.intake.recognize import LAYOUTS, Recognized, Region, Rows
+from harnessdrc.intake.recognition.regions import LAYOUTS, Recognized, Region, Rows
 from harnessdrc.places import column_letters
 from harnessdrc.tables.columns import FORMS
 from harnessdrc.tables.model import Reading

@@ -9,9 +9,9 @@ from dataclasses import dataclass, replace
 from harnessdrc.errors import NothingToReadError
 from harnessdrc.intake.grid import Grid, OpenedFile
 from harnessdrc.intake.mapping import Mapping, regions_of
-from harnessdrc.intake.normalize import Normalized, normalize
-from harnessdrc.intake.recognize import Recognized, Rows, padded_rows
-from harnessdrc.intake.recognize_tables import recognize
+from harnessdrc.intake.normalizing.normalize import Normalized, normalize
+from harnessdrc.intake.recognition.regions import Recognized, Rows, padded_rows
+from harnessdrc.intake.recognition.tables import recognize
 from harnessdrc.places import Place, column_letters
 from harnessdrc.tables.columns import FORMS
 from harnessdrc.tables.model import Assumption, Reading, SetAside, SourceName, Table, Unreadable

@@ -103,16 +103,28 @@ def _print_rest(
     say(console, Text(f"… and {len(findings):,} {what}{tail}: {cells or 'in the redline'}", style="dim"), 2)
 
 
+def _root(thumbprint: str, causes: Mapping[str, str | None]) -> str:
+    """The first cause of a finding among those reported: itself where its cause is not, or they go round."""
+    seen = {thumbprint}
+    at = thumbprint
+    while (cause := causes[at]) in causes and cause is not None:
+        if cause in seen:
+            return thumbprint
+        seen.add(cause)
+        at = cause
+    return at
+
+
 def _print_findings(console: Console, result: Result, one_file: bool) -> None:
     followers: dict[str, list[ReportedFinding]] = defaultdict(list)
-    shown_as_cause = {finding.thumbprint for finding in result.findings if not finding.follows_from}
+    causes = {finding.thumbprint: finding.follows_from for finding in result.findings}
     heads: list[ReportedFinding] = []
     for finding in result.findings:
-        # A consequence whose cause is itself one would be told nowhere: it stands for itself then.
-        if finding.follows_from in shown_as_cause:
-            followers[finding.follows_from or ""].append(finding)
-        else:
+        root = _root(finding.thumbprint, causes)
+        if root == finding.thumbprint:
             heads.append(finding)
+        else:
+            followers[root].append(finding)
     for grade in GRADES:
         total = sum(1 for finding in result.findings if finding.grade == grade)
         if not total:

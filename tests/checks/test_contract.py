@@ -22,7 +22,7 @@ from harnessdrc.errors import NothingToReadError
 from harnessdrc.findings import Finding, Undecided
 from harnessdrc.rulesets import shipped_rulesets
 from harnessdrc.tables.columns import FORMS
-from harnessdrc.wording import message, remedy
+from harnessdrc.wording import message, remedy, subject_text
 
 SHIPPED = [check for name, check in load_checks().items() if check.run.__module__.startswith("harnessdrc.checks.")]
 every_check = pytest.mark.parametrize("check", SHIPPED, ids=lambda check: check.name)
@@ -215,6 +215,33 @@ def test_sentences_are_filled_in_from_the_evidence_alone(check: Check) -> None:
                 assert outcome.limit is not None
 
 
+@pytest.mark.parametrize(
+    ("measured", "limit", "unit", "words"),
+    [
+        (812.3, 500.0, "mV", "812 mV of 500 mV"), (500.4, 500.0, "mV", "500.4 mV of 500.0 mV"),
+        (500.0004, 500.0, "mV", "500.0004 mV of 500.0000 mV"), (2.0, 1.0, "", "2 of 1"),
+        (20.04, 20.0, "A", "20.04 A of 20.00 A"),
+        (105.2, 105.0, "degC", "105.2 °C of 105.0 °C"), (500.0, 500.0, "mV", "500 mV of 500 mV"),
+        (None, 500.0, "mV", "not known of 500 mV"),
+    ],
+)  # fmt: skip
+def test_measured_and_limit_are_told_apart(measured: float | None, limit: float, unit: str, words: str) -> None:
+    check = dataclasses.replace(CHECKS["feed.voltage_drop"], says={"": "{measured} of {limit}"})
+    assert message(check, Finding(("component", "FAN"), (), {}, measured, limit, unit)) == words
+
+
+@pytest.mark.parametrize(
+    ("subject", "text"),
+    [
+        (("wire", "W12"), "wire W12"), (("component", "ECU"), "ECU"), (("cavity", "ECU-A 5"), "cavity ECU-A 5"),
+        (("shield", "SH1"), "shield SH1"), (("shield", "Crank shield"), "Crank shield"),
+        (("net", "fed by F3"), "fed by F3"), (("wire", "Firewire 3"), "wire Firewire 3"),
+    ],
+)  # fmt: skip
+def test_a_subject_is_named_by_its_kind_once(subject: tuple[str, str], text: str) -> None:
+    assert subject_text(subject) == text
+
+
 # --- no check ever falls over -------------------------------------------------------------------
 
 
@@ -381,6 +408,31 @@ def test_made_up_lists_give_the_same_in_any_order(
     assert all_said(first) == all_said(second)
 
 
+pin_rows = st.lists(
+    st.tuples(
+        st.sampled_from(["ECU", "ECU-A", "TPS", "BULKHEAD P", "X7"]),
+        st.sampled_from([cavity for cavity in CAVITIES if cavity not in ("", "-")]),
+        st.sampled_from([signal for signal in SIGNALS if signal]),
+        st.sampled_from(["", "power ground", "sensor ground", "spare", "wibble"]),
+    ).map(list),
+    min_size=1,
+    max_size=8,
+)
+
+
+@_SLOW
+@given(wire_rows, pin_rows, st.randoms(use_true_random=False))
+def test_made_up_pin_lists_give_the_same_in_any_order(wires: list[list[str]], pins: list[list[str]], rng: Any) -> None:
+    wires = filled(wires)
+    mixed, others = list(wires), list(pins)
+    rng.shuffle(mixed)
+    rng.shuffle(others)
+    heads = ["Connector", "Cavity", "Signal", "Role"]
+    first = design_of(read_rows({"wires": [HEAD, *wires], "pins": [heads, *pins]}), shipped_given())
+    second = design_of(read_rows({"wires": [HEAD, *mixed], "pins": [heads, *others]}), shipped_given())
+    assert all_said(first) == all_said(second)
+
+
 @_SLOW
 @given(wire_rows, component_rows)
 def test_items_with_other_names_are_judged_the_same(wires: list[list[str]], components: list[list[str]]) -> None:
@@ -402,3 +454,14 @@ def test_every_outcome_of_every_case_is_of_a_subject_that_is_looked_at() -> None
     for check in SHIPPED:
         for case in cases_of(check.name):
             run_all(design_for(case))
+
+
+def test_a_list_of_delimited_text_is_named_once(tmp_path: Any) -> None:
+    """Its sheet has the file's own name, which is not said twice."""
+    from harnessdrc.api import check_lists
+
+    path = tmp_path / "Loom of the boat.csv"
+    path.write_text("Wire,From,From cavity,To,To cavity,Colour\nW1,ECU,A1,TPS,2,BU\nW2,ECU,A2,TPS,3,BK\n", "utf-8")
+    [finding] = [f for f in check_lists([path]).findings if f.check == "wire.size_missing"]
+    assert finding.subject == ("wire list", "Loom of the boat.csv")
+    assert finding.message == "The wire list Loom of the boat.csv has no column for sizes (2 wires)."

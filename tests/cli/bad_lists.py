@@ -11,7 +11,7 @@ import openpyxl
 import xlsxwriter
 from cli_helpers import HEADINGS, workbook
 
-from harnessdrc.intake.ole import single_stream_document
+from harnessdrc.intake.formats.ole import single_stream_document
 
 __all__ = ["BAD"]
 

@@ -126,9 +126,18 @@ def test_what_follows_stands_with_its_cause() -> None:
 def test_what_follows_from_something_not_told_is_told_itself() -> None:
     cause = finding(1, rule="one-earth-point", grade="hold", follows_from=finding(2, rule="strap").thumbprint)
     second = finding(3, rule="offset", follows_from=cause.thumbprint)
-    lines = printed(result(cause, second))
+    third = finding(4, rule="reading", follows_from=second.thumbprint)
+    lines = printed(result(cause, second, third))
     assert sum("has no colour." in line for line in lines) == 1
-    assert any("with it: 1 more that follow from this (W3)" in line for line in lines)
+    assert any("with it: 2 more that follow from this (W3, W4)" in line for line in lines)
+
+
+def test_causes_that_go_round_are_all_told() -> None:
+    one, two = finding(1, rule="a"), finding(2, rule="b")
+    lines = printed(
+        result(replace(one, follows_from=two.thumbprint), replace(two, follows_from=one.thumbprint))
+    )
+    assert sum("has no colour." in line for line in lines) == 2
 
 
 def test_what_is_measured_stands_beside_the_limit() -> None:

@@ -32,10 +32,10 @@ NAMES = {
     "speed sensor": "VSS|Wheel speed FL|Vehicle speed sensor",
     "switch": "Kill switch|Ignition switch|Start button|Battery isolator|Key switch|Main Breaker",
     "relay": "Main relay|Fuel pump relay|FAN RLY|RELAY 3|Starter relay",
-    "fuse": "Fuse 3|F12|FUSE F2|F1|Fusible link",
+    "fuse": "F0001|Fuse 3|F12|FUSE F2|F1|Fusible link",
     "capacitor": "Capacitor|Suppression capacitor 1|Condenser",
     "diode": "Diode 1|Flyback diode",
-    "splice": "Splice 4|SPL-3|SP12|S7|Compressor – splice|SPLICE SG",
+    "splice": "SP00011|Splice 4|SPL-3|SP12|S7|Compressor – splice|SPLICE SG",
     "post": "Power post|Bus bar|Busbar +|Terminal block 2|Distribution post",
     "earth point": "Earth point 1|Head stud|Chassis earth|GND stud|Star point|Engine ground|Block stud|Chassis GND",
     "display": "Dash|Display|Tacho|Rev counter gauge",
@@ -54,7 +54,9 @@ def test_kind_of_a_name(kind: str, name: str) -> None:
     assert guess.words
 
 
-@pytest.mark.parametrize("name", ["X12", "P3", "Box 9", "Widget", "", "  ", "12", "?", "Rear left corner"])
+@pytest.mark.parametrize(
+    "name", ["X12", "P3", "S1234", "F12345", "Box 9", "Widget", "", "  ", "12", "?", "Rear left corner"]
+)
 def test_a_name_that_says_nothing_is_not_guessed(name: str) -> None:
     assert guess_kind(name) is None
 

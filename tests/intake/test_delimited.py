@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from harnessdrc.errors import FileUnreadableError
-from harnessdrc.intake import limits
-from harnessdrc.intake.delimited import read_delimited
+from harnessdrc.intake.formats import limits
+from harnessdrc.intake.formats.delimited import read_delimited
 from harnessdrc.intake.grid import Cell
 
 

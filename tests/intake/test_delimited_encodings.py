@@ -8,8 +8,8 @@ import random
 import pytest
 
 from harnessdrc.errors import FileUnreadableError
-from harnessdrc.intake.delimited import read_delimited
-from harnessdrc.intake.encodings import decode, looks_binary
+from harnessdrc.intake.formats.delimited import read_delimited
+from harnessdrc.intake.formats.encodings import decode, looks_binary
 from harnessdrc.places import Place
 
 TEXT = "wire,colour,size\nW1,grün,0.5 mm²\nW2,weiß,18 µ\n"

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from harnessdrc.intake.delimited import read_delimited
-from harnessdrc.intake.separators import find_separator
+from harnessdrc.intake.formats.delimited import read_delimited
+from harnessdrc.intake.formats.separators import find_separator
 
 CASES = {
     "comma": ("wire,from,to\nW1,ECU,INJ\n", ","),

@@ -31,9 +31,9 @@ from workbook_parts import (
 )
 
 from harnessdrc.errors import FileUnreadableError, InputError
-from harnessdrc.intake import limits
 from harnessdrc.intake.files import open_file
-from harnessdrc.intake.ole import single_stream_document
+from harnessdrc.intake.formats import limits
+from harnessdrc.intake.formats.ole import single_stream_document
 
 REAL = Path(__file__).parents[2] / ".." / "shared" / "real_wirelists"
 
@@ -201,7 +201,7 @@ def test_what_is_really_unpacked_is_bounded_too(tmp_path: Path, monkeypatch: pyt
     data = xlsx(rows_xml(*(f'<row r="{i}">{cell(f"A{i}")}</row>' for i in range(1, 2000))))
     path = put(tmp_path, "loom.xlsx", data)
     open_file(path)
-    monkeypatch.setattr("harnessdrc.intake.package.Package._check_sizes", lambda *_: None)
+    monkeypatch.setattr("harnessdrc.intake.formats.package.Package._check_sizes", lambda *_: None)
     monkeypatch.setattr(limits, "MAX_UNPACKED_BYTES", 20_000)
     with pytest.raises(FileUnreadableError, match="unpacks to more than"):
         open_file(path)

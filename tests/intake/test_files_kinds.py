@@ -25,7 +25,7 @@ from workbook_parts import (
 
 from harnessdrc.errors import FileUnreadableError, NothingToReadError
 from harnessdrc.intake.files import open_file
-from harnessdrc.intake.ole import single_stream_document
+from harnessdrc.intake.formats.ole import single_stream_document
 
 ONE_CELL = rows_xml('<row r="1"><c r="A1" t="inlineStr"><is><t>wire</t></is></c></row>')
 ODS_BODY = f'<table:table table:name="S"><table:table-row>{text_cell("wire")}</table:table-row></table:table>'

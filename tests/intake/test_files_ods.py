@@ -15,8 +15,8 @@ from odf.text import P
 from workbook_parts import ods, ods_parts, put, text_cell, zipped
 
 from harnessdrc.errors import FileUnreadableError, NothingToReadError
-from harnessdrc.intake import limits
 from harnessdrc.intake.files import open_file
+from harnessdrc.intake.formats import limits
 from harnessdrc.intake.grid import Grid
 
 

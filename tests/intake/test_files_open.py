@@ -13,8 +13,8 @@ from workbook_parts import put, rows_xml, xlsx
 
 from harnessdrc.errors import FileUnreadableError, NothingToReadError
 from harnessdrc.intake import files as files_module
-from harnessdrc.intake import limits
 from harnessdrc.intake.files import open_file, open_files
+from harnessdrc.intake.formats import limits
 
 LIST = "wire,from,to\nW1,ECU,INJ1\n"
 

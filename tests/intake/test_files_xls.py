@@ -12,8 +12,8 @@ from workbook_parts import biff8_stream, biff_record, put
 
 from harnessdrc.errors import FileUnreadableError
 from harnessdrc.intake.files import open_file
+from harnessdrc.intake.formats.ole import CompoundDocument, DamagedContainerError, single_stream_document
 from harnessdrc.intake.grid import Grid
-from harnessdrc.intake.ole import CompoundDocument, DamagedContainerError, single_stream_document
 
 DIMENSIONS, NUMBER, FORMULA, BOOLERR, OBJECT = 0x0200, 0x0203, 0x0006, 0x0205, 0x005D
 

@@ -13,10 +13,10 @@ from make_grids import ends, grid, only, opened, read, reasons
 
 from harnessdrc.errors import MappingError, NothingToReadError
 from harnessdrc.intake.grid import Grid
-from harnessdrc.intake.headings import vocabulary
 from harnessdrc.intake.mapping import parse_mapping, read_mapping
 from harnessdrc.intake.mapping_write import mapping_text
 from harnessdrc.intake.reading import read_lists, recognize_all
+from harnessdrc.intake.recognition.headings import vocabulary
 from harnessdrc.tables.model import Reading
 
 LISTS = {

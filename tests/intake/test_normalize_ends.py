@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from harnessdrc.intake.ends import split_ends
+from harnessdrc.intake.normalizing.ends import split_ends
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from harnessdrc.intake.headings import heading_key, match_heading, nearest_heading, vocabulary
+from harnessdrc.intake.recognition.headings import heading_key, match_heading, nearest_heading, vocabulary
 from harnessdrc.tables.columns import FORMS
 
 

@@ -14,9 +14,9 @@ import re
 from math import isfinite
 from xml.parsers import expat
 
-from harnessdrc.intake import limits
+from harnessdrc.intake.formats import limits
+from harnessdrc.intake.formats.package import Package, damaged, password_protected, too_large
 from harnessdrc.intake.grid import Cell, Grid, number
-from harnessdrc.intake.package import Package, damaged, password_protected, too_large
 from harnessdrc.places import cell_name
 
 __all__ = ["read_ods"]

@@ -7,10 +7,10 @@ from collections import Counter
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 
-from harnessdrc.intake.recognize import Layout, Sample, is_pin_like
-from harnessdrc.intake.recognize_headings import HeadCell
-from harnessdrc.intake.recognize_pin_columns import device_columns, pin_columns
-from harnessdrc.intake.recognize_wire_columns import share, wire_columns
+from harnessdrc.intake.recognition.heading_rows import HeadCell
+from harnessdrc.intake.recognition.pin_columns import device_columns, pin_columns
+from harnessdrc.intake.recognition.regions import Layout, Sample, is_pin_like
+from harnessdrc.intake.recognition.wire_columns import share, wire_columns
 from harnessdrc.tables.columns import FORMS
 
 __all__ = ["form_of", "resolve", "stands_alone", "take_unlabelled"]

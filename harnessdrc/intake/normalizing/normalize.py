@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from harnessdrc.intake.normalize_frames import plain_frame
-from harnessdrc.intake.normalize_pins import (
+from harnessdrc.intake.normalizing.frames import plain_frame
+from harnessdrc.intake.normalizing.pins import (
     pins_table,
     read_pins,
     wires_of_devices,
     wires_of_nets,
     wires_of_pins,
 )
-from harnessdrc.intake.normalize_values import Columns
-from harnessdrc.intake.normalize_wires import wires_table
-from harnessdrc.intake.recognize import Region, Rows, span_of
+from harnessdrc.intake.normalizing.values import Columns
+from harnessdrc.intake.normalizing.wires import wires_table
+from harnessdrc.intake.recognition.regions import Region, Rows, span_of
 from harnessdrc.tables.model import Assumption, Table, Unreadable
 
 __all__ = ["Normalized", "data_rows", "normalize"]

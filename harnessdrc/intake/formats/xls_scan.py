@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import struct
 
-from harnessdrc.intake import limits
-from harnessdrc.intake.ole import CompoundDocument, DamagedContainerError, single_stream_document
-from harnessdrc.intake.package import damaged, password_protected, too_large
-from harnessdrc.intake.xlsx_scan import SheetFacts, WorkbookFacts, far_cell
+from harnessdrc.intake.formats import limits
+from harnessdrc.intake.formats.ole import CompoundDocument, DamagedContainerError, single_stream_document
+from harnessdrc.intake.formats.package import damaged, password_protected, too_large
+from harnessdrc.intake.formats.xlsx_scan import SheetFacts, WorkbookFacts, far_cell
 from harnessdrc.places import cell_name
 
 __all__ = ["scan_xls", "workbook_stream_name"]

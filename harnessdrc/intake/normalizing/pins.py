@@ -7,12 +7,12 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
-from harnessdrc.intake.ends import split_ends
-from harnessdrc.intake.normalize_frames import frame_of, table_of
-from harnessdrc.intake.normalize_values import Columns, Texts
-from harnessdrc.intake.normalize_wires import expand_cores, read_end, unused_word, wire_attributes
-from harnessdrc.intake.recognize import is_pin_like
-from harnessdrc.intake.recognize_rows import codes_from, names_both_ends
+from harnessdrc.intake.normalizing.ends import split_ends
+from harnessdrc.intake.normalizing.frames import frame_of, table_of
+from harnessdrc.intake.normalizing.values import Columns, Texts
+from harnessdrc.intake.normalizing.wires import expand_cores, read_end, unused_word, wire_attributes
+from harnessdrc.intake.recognition.regions import is_pin_like
+from harnessdrc.intake.recognition.rows import codes_from, names_both_ends
 from harnessdrc.tables.model import Table
 from harnessdrc.units import is_placeholder
 
@@ -341,7 +341,7 @@ def wires_of_devices(columns: Columns) -> tuple[Table, Table]:
 
 
 def _device_texts(columns: Columns, device: str) -> Texts:
-    from harnessdrc.intake.recognize import text_of
+    from harnessdrc.intake.recognition.regions import text_of
 
     column = columns.region.devices[device]
     cells = columns.cells(column)

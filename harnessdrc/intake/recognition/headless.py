@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from harnessdrc.intake.recognize import Layout, Rows, is_pin_like, text_of
+from harnessdrc.intake.recognition.regions import Layout, Rows, is_pin_like, text_of
 from harnessdrc.tables.colours import parse_colour
 from harnessdrc.units import NotUnderstoodError, UnitMissingError, parse_length, parse_size, size_sets
 

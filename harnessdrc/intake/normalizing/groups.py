@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from harnessdrc.intake.headings import vocabulary
-from harnessdrc.intake.normalize_values import Columns, Texts
+from harnessdrc.intake.normalizing.values import Columns, Texts
+from harnessdrc.intake.recognition.headings import vocabulary
 
 __all__ = ["read_groups"]
 

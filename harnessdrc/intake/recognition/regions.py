@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from harnessdrc.intake.grid import Grid
-from harnessdrc.intake.headings import Heading
+from harnessdrc.intake.recognition.headings import Heading
 from harnessdrc.tables.model import Assumption
 
 __all__ = [

@@ -10,11 +10,11 @@ import re
 from typing import Literal, TypeAlias
 
 from harnessdrc.errors import FileUnreadableError
-from harnessdrc.intake.encodings import looks_binary
-from harnessdrc.intake.ole import MAGIC as OLE_MAGIC
-from harnessdrc.intake.ole import CompoundDocument, DamagedContainerError
-from harnessdrc.intake.package import Package, damaged, password_protected
-from harnessdrc.intake.xls_scan import workbook_stream_name
+from harnessdrc.intake.formats.encodings import looks_binary
+from harnessdrc.intake.formats.ole import MAGIC as OLE_MAGIC
+from harnessdrc.intake.formats.ole import CompoundDocument, DamagedContainerError
+from harnessdrc.intake.formats.package import Package, damaged, password_protected
+from harnessdrc.intake.formats.xls_scan import workbook_stream_name
 
 __all__ = ["Content", "kind_of"]
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import Any
 
-from harnessdrc.intake.headings import (
+from harnessdrc.intake.recognition.headings import (
     Heading,
     heading_key,
     heading_unit,
@@ -16,7 +16,7 @@ from harnessdrc.intake.headings import (
     nearest_heading,
     vocabulary,
 )
-from harnessdrc.intake.recognize import Rows, text_of
+from harnessdrc.intake.recognition.regions import Rows, text_of
 
 __all__ = ["HeadCell", "HeadRow", "find_heading_rows", "head_row_at", "split_side_by_side"]
 

@@ -16,13 +16,13 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any, cast
 
 from harnessdrc.errors import HarnessdrcError
-from harnessdrc.intake import limits
+from harnessdrc.intake.formats import limits
+from harnessdrc.intake.formats.ods import read_ods
+from harnessdrc.intake.formats.ole import CompoundDocument
+from harnessdrc.intake.formats.package import Package, damaged, password_protected, printable, too_large
+from harnessdrc.intake.formats.xls_scan import scan_xls
+from harnessdrc.intake.formats.xlsx_scan import SheetFacts, WorkbookFacts, scan_xlsx
 from harnessdrc.intake.grid import Cell, FileKind, Grid, number
-from harnessdrc.intake.ods import read_ods
-from harnessdrc.intake.ole import CompoundDocument
-from harnessdrc.intake.package import Package, damaged, password_protected, printable, too_large
-from harnessdrc.intake.xls_scan import scan_xls
-from harnessdrc.intake.xlsx_scan import SheetFacts, WorkbookFacts, scan_xlsx
 
 if TYPE_CHECKING:
     from python_calamine import CalamineSheet, CalamineWorkbook

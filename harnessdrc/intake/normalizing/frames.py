@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from harnessdrc.intake.normalize_values import Columns
+from harnessdrc.intake.normalizing.values import Columns
 from harnessdrc.tables.columns import FORMS
 from harnessdrc.tables.model import Table
 

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from typing import IO, Final
 
 from harnessdrc.errors import FileUnreadableError
-from harnessdrc.intake import limits
+from harnessdrc.intake.formats import limits
 
 __all__ = [
     "DAMAGED_REMEDY",

@@ -13,11 +13,11 @@ from collections.abc import Iterator
 from typing import Literal
 
 from harnessdrc.errors import FileUnreadableError
-from harnessdrc.intake import limits
-from harnessdrc.intake.encodings import Decoded, decode
+from harnessdrc.intake.formats import limits
+from harnessdrc.intake.formats.encodings import Decoded, decode
+from harnessdrc.intake.formats.package import printable, too_large
+from harnessdrc.intake.formats.separators import SEPARATORS, Separator, find_separator
 from harnessdrc.intake.grid import Cell, Grid
-from harnessdrc.intake.package import printable, too_large
-from harnessdrc.intake.separators import SEPARATORS, Separator, find_separator
 from harnessdrc.places import Place, cell_name
 from harnessdrc.tables.model import Assumption
 

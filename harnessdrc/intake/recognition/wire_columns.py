@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 
-from harnessdrc.intake.cables import cable_cores
-from harnessdrc.intake.headings import vocabulary
-from harnessdrc.intake.recognize import Layout, Sample, is_pin_like
-from harnessdrc.intake.recognize_headings import HeadCell
+from harnessdrc.intake.normalizing.cables import cable_cores
+from harnessdrc.intake.recognition.heading_rows import HeadCell
+from harnessdrc.intake.recognition.headings import vocabulary
+from harnessdrc.intake.recognition.regions import Layout, Sample, is_pin_like
 from harnessdrc.tables.colours import parse_colour
 
 __all__ = ["connector_in_heading", "name_of_pins", "share", "take_attributes", "wire_columns"]

@@ -6,8 +6,8 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from harnessdrc.intake.cables import cable_cores, is_paired_cable
-from harnessdrc.intake.normalize_values import Columns, Texts
+from harnessdrc.intake.normalizing.cables import cable_cores, is_paired_cable
+from harnessdrc.intake.normalizing.values import Columns, Texts
 from harnessdrc.tables.colours import Colour, habit_of, parse_colour, split_code
 from harnessdrc.tables.model import Unreadable
 

@@ -17,8 +17,8 @@ from urllib.parse import unquote
 from xml.parsers import expat
 
 from harnessdrc.errors import FileUnreadableError
-from harnessdrc.intake import limits
-from harnessdrc.intake.package import Package, damaged, too_large
+from harnessdrc.intake.formats import limits
+from harnessdrc.intake.formats.package import Package, damaged, too_large
 from harnessdrc.places import cell_name
 
 __all__ = ["SheetFacts", "WorkbookFacts", "scan_xlsx"]

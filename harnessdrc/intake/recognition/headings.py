@@ -2,7 +2,7 @@
 
 A heading is brought to a key (lower case, accents and punctuation off, ``#`` → ``no``, the unit in
 brackets taken off) and looked up. A key can stand for several concepts (``Type``, ``Section``); which one
-it is depends on its neighbours and on the values below, and is decided in `recognize_layout`.
+it is depends on its neighbours and on the values below, and is decided in `layout`.
 """
 
 from __future__ import annotations

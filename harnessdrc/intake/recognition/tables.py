@@ -9,18 +9,18 @@ from dataclasses import replace
 from pathlib import PurePath
 
 from harnessdrc.intake.grid import Grid
-from harnessdrc.intake.headings import vocabulary
-from harnessdrc.intake.recognize import Layout, Recognized, Region, Rows, Sample, padded_rows, text_of
-from harnessdrc.intake.recognize_headings import (
+from harnessdrc.intake.recognition.heading_rows import (
     HeadCell,
     HeadRow,
     find_heading_rows,
     head_row_at,
     split_side_by_side,
 )
-from harnessdrc.intake.recognize_headless import headless_layout
-from harnessdrc.intake.recognize_layout import form_of, resolve, stands_alone, take_unlabelled
-from harnessdrc.intake.recognize_rows import blocks_of, fill_forward, rows_to_leave_out, stray_reason
+from harnessdrc.intake.recognition.headings import vocabulary
+from harnessdrc.intake.recognition.headless import headless_layout
+from harnessdrc.intake.recognition.layout import form_of, resolve, stands_alone, take_unlabelled
+from harnessdrc.intake.recognition.regions import Layout, Recognized, Region, Rows, Sample, padded_rows, text_of
+from harnessdrc.intake.recognition.rows import blocks_of, fill_forward, rows_to_leave_out, stray_reason
 from harnessdrc.places import Place, cell_name
 from harnessdrc.tables.columns import FORMS
 from harnessdrc.tables.model import Assumption

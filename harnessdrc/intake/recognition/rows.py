@@ -7,8 +7,8 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 from operator import itemgetter
 from typing import Any
 
-from harnessdrc.intake.headings import vocabulary
-from harnessdrc.intake.recognize import Layout, Rows, is_pin_like, text_of
+from harnessdrc.intake.recognition.headings import vocabulary
+from harnessdrc.intake.recognition.regions import Layout, Rows, is_pin_like, text_of
 from harnessdrc.tables.colours import parse_colour
 from harnessdrc.tables.columns import FORMS
 from harnessdrc.units import is_placeholder

@@ -7,13 +7,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from harnessdrc.intake.ends import split_ends
-from harnessdrc.intake.headings import vocabulary
-from harnessdrc.intake.normalize_colours import Colours, read_colours
-from harnessdrc.intake.normalize_frames import FRAME_COLUMNS, frame_of, table_of
-from harnessdrc.intake.normalize_groups import read_groups
-from harnessdrc.intake.normalize_values import Columns, Texts
-from harnessdrc.intake.recognize_rows import codes_from
+from harnessdrc.intake.normalizing.colours import Colours, read_colours
+from harnessdrc.intake.normalizing.ends import split_ends
+from harnessdrc.intake.normalizing.frames import FRAME_COLUMNS, frame_of, table_of
+from harnessdrc.intake.normalizing.groups import read_groups
+from harnessdrc.intake.normalizing.values import Columns, Texts
+from harnessdrc.intake.recognition.headings import vocabulary
+from harnessdrc.intake.recognition.rows import codes_from
 from harnessdrc.tables.model import Table
 from harnessdrc.units import is_placeholder
 

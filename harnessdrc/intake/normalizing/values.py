@@ -11,8 +11,8 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any, TypeVar
 
-from harnessdrc.intake.headings import vocabulary
-from harnessdrc.intake.recognize import Region, Rows, text_of
+from harnessdrc.intake.recognition.headings import vocabulary
+from harnessdrc.intake.recognition.regions import Region, Rows, text_of
 from harnessdrc.places import Place, cell_name
 from harnessdrc.tables.model import Assumption, Unreadable
 from harnessdrc.units import (

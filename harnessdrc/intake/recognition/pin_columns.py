@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from harnessdrc.intake.recognize import Layout, Sample, is_pin_like
-from harnessdrc.intake.recognize_headings import HeadCell
-from harnessdrc.intake.recognize_wire_columns import connector_in_heading, name_of_pins, share, take_attributes
+from harnessdrc.intake.recognition.heading_rows import HeadCell
+from harnessdrc.intake.recognition.regions import Layout, Sample, is_pin_like
+from harnessdrc.intake.recognition.wire_columns import connector_in_heading, name_of_pins, share, take_attributes
 
 __all__ = ["device_columns", "pin_columns"]
 

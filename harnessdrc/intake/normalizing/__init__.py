@@ -1,0 +1,1 @@
+"""Turning the cells of a table into normalized values."""

@@ -1,0 +1,133 @@
+"""Further lists: Spanish, Dutch, printed cards, pin lists of both sides, lists with habits of their own."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from styles_helpers import Sheet, write_csv, write_xls, write_xlsx
+
+
+def spanish_excavator(folder: Path) -> Path:
+    """An excavator in Spanish with origin and destination."""
+    return write_csv(folder / "excavadora.csv", """
+Hilo;Origen;Pin origen;Destino;Pin destino;Color;Sección mm2;Longitud (mm);Función
+1;Centralita;1;Batería;+;rojo;2,5;1200;Positivo permanente
+2;Centralita;2;Masa motor;;negro;2,5;600;Masa
+3;Centralita;3;Bomba de combustible;1;azul/blanco;1,5;2200;Bomba
+4;Bomba de combustible;2;Masa chasis;;negro;1,5;400;Masa
+5;Centralita;4;libre;;;;;
+""".replace("|", " ").replace(";", "|"), separator=";", encoding="cp1252")  # fmt: skip
+
+
+def dutch_pump(folder: Path) -> Path:
+    """A pump set in Dutch, pipes between the cells."""
+    return write_csv(folder / "pompset.txt".replace(".txt", ".csv"), """
+Draad,Van,Klem,Naar,Klem,Kleur,Doorsnede mm2,Lengte m
+1,Accu,+,Zekering 1,1,rood,4,"0.5
+2,Zekering 1,2,Regeleenheid,30,rood,2.5,1.1
+3,Regeleenheid,31,Massapunt,,zwart,2.5,0.7
+4,Regeleenheid,12,Druksensor,1,groen/geel,0.75,1.4
+5,Regeleenheid,13,vrij,,,,
+""".replace(",", "|").replace('"', ""), separator="|")  # fmt: skip
+
+
+def drag_bike_sections(folder: Path) -> Path:
+    """Section titles inside the table, no blank rows, lengths in the heading, notes under the rows."""
+    return write_xlsx(folder / "drag_bike.xlsx", {"Loom": Sheet("""
+Drag bike main loom v2 ||||||
+# | From (Conn-Pin) | To (Conn-Pin) | Col. | Gauge | Len (cm) | Description
+POWER ||||||
+1 | BAT-1 | MF-1 | RED | 8AWG | 30 | main feed
+2 | MF-2 | RLY1-30 | RED | 12AWG | 25 | relay feed
+3 | RLY1-87 | ECU-26 | RED/YEL | 18AWG | 60 | ECU 12V
+IGNITION ||||||
+4 | ECU-1 | COIL1-1 | WHT/BLU | 18AWG | 80 | coil 1 neg
+5 | ECU-2 | COIL2-1 | WHT/GRN | 18AWG | 85 | coil 2 neg
+SENSORS ||||||
+6 | ECU-10 | CRANK-1 | RED | 20AWG | 90 | crank +
+7 | ECU-11 | CRANK-2 | BLK | 20AWG | 90 | crank -
+8 | ECU-12 | TPS-2 | GRN | 20AWG | 70 | TPS signal
+9 | ECU-24 | TPS-3 | BLK/WHT | 20AWG | 70 | sensor ground
+10 | ECU-25 | TPS-1 | ORG | 20AWG | 70 | 5V
+GROUNDS ||||||
+11 | ECU-20 | G1 | BLK | 16AWG | 40 | power ground
+12 | ECU-21 | G1 | BLK | 16AWG | 40 | power ground
+G1 = engine ground ring M8 ||||||
+""", merged=("A1:G1", "A3:G3", "A7:G7"))})  # fmt: skip
+
+
+def pin_card(folder: Path) -> Path:
+    """A supplier's pin card in an old workbook: pin numbers as text and numbers, letters that skip I and O."""
+    rows = "\n".join(
+        f"{pin} | {name} | {colour} | {size}"
+        for pin, name, colour, size in (
+            ("A", "Battery positive", "RD", "2.0"), ("B", "Ignition switch", "RD/BK", "0.85"), ("C", "Ground", "BK", "2.0"),
+            ("D", "Ground", "BK", "2.0"), ("E", "Injector 1", "BU/RD", "0.85"), ("F", "Injector 2", "BU/GN", "0.85"),
+            ("G", "Not used", "", ""), ("H", "Coolant temp", "YE", "0.5"), ("J", "Sensor return", "BN", "0.5"),
+            ("K", "Crank sensor +", "WH", "0.5"), ("L", "Crank sensor -", "GN", "0.5"), ("M", "N/C", "", ""),
+            ("N", "CAN High", "YE/RD", "0.5"), ("P", "CAN Low", "YE/BK", "0.5"), ("R", "Fuel pump relay", "GY", "0.5"),
+        )
+    )  # fmt: skip
+    return write_xls(folder / "pin_card.xls", {"J1 ECU": f"Pin card for engine controller, connector J1 | | |\n | | |\nCavity | Circuit description | Wire colour | mm²\n{rows}"})
+
+
+def both_sides(folder: Path) -> Path:
+    """Both ends with their own pin, function and colour; signal named differently at each end."""
+    return write_xlsx(folder / "swap.xlsx", {"Engine swap": """
+Engine swap patch loom |||||||
+Engine harness |||| Body harness ||| Notes
+Connector | Pin | Function | Colour | Connector | Pin | Colour |
+C101 | 1 | Oil press sw | Yel/Blk | B12 | 4 | Y/B |
+C101 | 2 | Temp gauge | Yel/Grn | B12 | 5 | Y/G |
+C101 | 3 | Tacho | Blk/Wht | B12 | 9 | B/W | add pull-up
+C101 | 4 | Alternator L | Wht/Blu | B13 | 2 | W/L |
+C102 | 1 | Starter S | Blk/Yel | B13 | 7 | B/Y |
+C102 | 2 | not used ||| |
+"""})  # fmt: skip
+
+
+def minimal_note(folder: Path) -> Path:
+    """Four columns and nothing else: what a friend types into a mail."""
+    return write_csv(folder / "note.csv", """
+from|to|colour|what
+battery +|kill switch|red|main
+kill switch|fuse box|red|main
+fuse box 3|ecu 1|red/blue|ecu power
+ecu 2|engine block|black|ecu ground
+ecu 15|coolant temp|green|clt
+coolant temp|ecu 16|black/white|sensor ground
+ecu 17|coil|white|spark
+fuse box 4|coil|red|coil power
+""", encoding="utf-8")  # fmt: skip
+
+
+def tow_vehicle(folder: Path) -> Path:
+    """Wire list with pair and shield columns that only tick off, spliced shield, options, colours in two columns."""
+    return write_xlsx(folder / "tow_vehicle.xlsx", {"Wires": """
+Wire No | Base colour | Stripe | CSA | Conn A | Way | Conn B | Way | Circuit name | TP | Scr | Option | Rev
+W001 | White | | 0.5 | ECU1 | 21 | WSS_FL | 1 | WSS FL + | Y | Y | ABS | A
+W002 | White | Black | 0.5 | ECU1 | 22 | WSS_FL | 2 | WSS FL - | Y | Y | ABS | A
+W003 | Red | Yellow | 2.5 | FB1 | 7 | ECU1 | 1 | Perm 12V | | | All | A
+W004 | Black | | 2.5 | ECU1 | 2 | GND3 | | ECU GND | | | All | B
+W005 | Green | Red | 0.75 | ECU1 | 31 | BRK_SW | 2 | Brake light switch | | | All | B
+W006 | Red | Green | 0.75 | FB1 | 8 | BRK_SW | 1 | Fused ign | | | All | B
+""", "Change log": "Rev | Date | Change\nA | 2 May | first issue\nB | 9 May | brake switch added"})  # fmt: skip
+
+
+def wide_excel_export(folder: Path) -> Path:
+    """A program's export: thirty columns, most of them not about the wire, empty columns between."""
+    head = ["UID", "Harness PN", "Rev", "Wire Name", "Wire PN", "", "Net", "From RefDes", "From Pin", "From Term PN", "From Seal PN",
+            "", "To RefDes", "To Pin", "To Term PN", "To Seal PN", "Color", "Gauge", "Gauge Unit", "Length", "Length Unit", "Twist ID",
+            "Shield ID", "Bundle", "Effectivity", "Created", "Modified", "Comment"]  # fmt: skip
+    rows: list[list[str | int | float | None]] = [[h or None for h in head]]
+    ends = [("J1", 1, "P4", 3), ("J1", 2, "P4", 4), ("J1", 3, "SP1", None), ("SP1", None, "P5", 1), ("SP1", None, "P6", 1)]
+    for k, (a, pa, b, pb) in enumerate(ends):
+        rows.append([9000 + k, "HX-100", "C", f"W-{k + 1}", "GXL", None, f"N{k}", a, pa, "T-20", "S-1", None, b, pb, "T-20", "S-1",
+                     ("RED", "BLK", "GRN", "GRN", "GRN")[k], 18, "AWG", 24 + k, "in", "TW1" if k < 2 else None, None, "B1", "ALL",
+                     "2024-01-05", "2024-02-01", None])  # fmt: skip
+    return write_xlsx(folder / "export.xlsx", {"Export": Sheet(rows)})
+
+
+ALL = (
+    spanish_excavator, dutch_pump, drag_bike_sections, pin_card, both_sides, minimal_note, tow_vehicle, wide_excel_export,
+)  # fmt: skip
