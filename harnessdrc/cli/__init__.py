@@ -8,6 +8,7 @@ from __future__ import annotations
 import argparse
 import importlib
 import os
+import signal
 import sys
 from collections.abc import Callable, Sequence
 
@@ -106,10 +107,29 @@ def _write_anything() -> None:
             reconfigure(errors="backslashreplace")
 
 
+class _Terminated(KeyboardInterrupt):
+    """The system asks the process to end: what is half written is taken away first, as for Ctrl-C."""
+
+
+def _terminated(*_: object) -> None:
+    raise _Terminated
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line; returns the exit code."""
     _write_anything()
     options = parser().parse_args(arguments)
+    try:
+        before = signal.signal(signal.SIGTERM, _terminated)
+    except ValueError:  # not in the main thread, where signals are no matter of ours
+        return _carried_out(options)
+    try:
+        return _carried_out(options)
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+
+def _carried_out(options: argparse.Namespace) -> int:
     try:
         verb: Callable[[argparse.Namespace], int] = importlib.import_module(f"harnessdrc.cli.{options.verb}").run
         code = verb(options)
@@ -126,9 +146,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
         quiet_pipe()
         return 2
-    except KeyboardInterrupt:
+    except KeyboardInterrupt as stop:
         print("harnessdrc: stopped; nothing was half written.", file=sys.stderr)
-        return 130
+        return 143 if isinstance(stop, _Terminated) else 130
     except MemoryError:
         print(
             "harnessdrc: not enough memory for this list; close other programs or check its sheets one by one.",

@@ -20,6 +20,7 @@ from harnessdrc.render.findings_json import to_json
 from harnessdrc.render.outfile import StagedFiles
 from harnessdrc.render.redline import RedlineSource, SheetRows, write_redline
 from harnessdrc.results import Result
+from harnessdrc.tables.model import Reading
 
 __all__ = ["run"]
 
@@ -42,7 +43,7 @@ def run(options: argparse.Namespace) -> int:
         result = run_rules(design, ruleset, checks, reading, steps)
         steps("Writing the redline")
         json = to_json(result).encode("utf-8") if options.json else b""
-        written = _write(result, opened, options, json, json_file)
+        written = _write(result, _wires_first(opened, reading), options, json, json_file)
     if options.json == _STANDARD_OUTPUT:
         _to_standard_output(json)
     try:
@@ -52,6 +53,12 @@ def run(options: argparse.Namespace) -> int:
     except BrokenPipeError:  # whoever read the summary has seen enough; everything is written, the verdict stands
         quiet_pipe()
     return _exit_code(result)
+
+
+def _wires_first(opened: list[OpenedFile], reading: Reading) -> list[OpenedFile]:
+    """Files in the order given, those with wires before the others: a set of texts is named after its first."""
+    with_wires = {table.file for table in reading.of("wires")}
+    return sorted(opened, key=lambda file: file.file not in with_wires)
 
 
 def _write(

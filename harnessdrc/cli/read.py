@@ -40,8 +40,7 @@ def run(options: argparse.Namespace) -> int:
     out = console()
     one_file = len(opened) == 1
     for file in opened:
-        sheets = ", ".join(f"{g.sheet}{' (hidden)' if g.hidden else ''}" for g in file.grids)
-        say(out, Text(file.file, style="bold") + Text(f"  {file.kind}; sheets: {sheets}"))
+        say(out, Text(file.file, style="bold") + Text(f"  {file.kind}{_sheets_of(file)}"))
     _print_tables(out, reading, one_file)
     _print_set_aside(out, reading, options.all, one_file)
     _print_assumptions(out, assumed, options.all, one_file)
@@ -63,6 +62,14 @@ def run(options: argparse.Namespace) -> int:
         ),
     )
     return 0
+
+
+def _sheets_of(file: OpenedFile) -> str:
+    """Sheets of a workbook by name; a delimited text has one that needs none."""
+    if file.kind in ("csv", "tsv"):
+        return ""
+    names = ", ".join(f"{grid.sheet}{' (hidden)' if grid.hidden else ''}" for grid in file.grids)
+    return f"; {'sheets' if len(file.grids) > 1 else 'sheet'}: {names}"
 
 
 def _write_mapping(path: Path, opened: list[OpenedFile], reading: Reading, mapping: str | None) -> None:
@@ -123,7 +130,7 @@ def _print_assumptions(out: Console, assumed: tuple[Assumption, ...], everything
     for what, lines in by_kind.items():
         say(out, Text(what, style="underline"), 2)
         for line in lines if everything else lines[:_SHOWN]:
-            text = Text(f"{line.subject} → {line.value}, by {line.because}")
+            text = Text(f"{line.subject} → {line.value} ({line.because})")
             if line.place:
                 count = f", {line.count:,} cells" if line.count > 1 else ""
                 text.append(f"  [{cells_text((line.place,), one_file)}{count}]", style="dim")

@@ -8,14 +8,15 @@ with the words that decided it and the first cell it applies to.
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import Any
 
+from harnessdrc.harness.ahead import Ahead, look_ahead
 from harnessdrc.harness.elements import COMMON_KINDS, Contact, Harness, Item, Pin, Strap, Wire
 from harnessdrc.harness.names import fold, fold_cavity
-from harnessdrc.harness.terminals import signed_stem, terminals_in_names
+from harnessdrc.harness.terminals import signed_stem
+from harnessdrc.harness.twins import merged, same_ends, seen_from_the_other_end
 from harnessdrc.harness.vocabulary import guess_body, guess_kind, guess_role
 from harnessdrc.places import Place, RowPlace
 from harnessdrc.tables.model import Assumption, Reading, Table
@@ -33,13 +34,10 @@ _UNIT_TAIL = re.compile(
 _NO_SIGNS = frozenset({*COMMON_KINDS, "fuse", "connector"})
 """Kinds whose name may end in a sign without its being one of two terminals of a device: ``Busbar +``."""
 
-_WIRE_ENDS = (("from_item", "from_cavity"), ("to_item", "to_cavity"))
-
-_GROUND_NAME = re.compile(r"^(?:G|E|M|GP|EP|MP)[ -]?\d{1,3}$", re.I)
-_GROUNDS = frozenset({"power ground", "coil ground", "coil high-voltage return", "load return", "battery negative"})
-
 _HALVES = ((" plug", " socket"), (" male", " female"), (" pins", " sockets"), ("p", "s"), ("m", "f"))
 """Endings of the two halves of one connector."""
+
+_SEPARATOR = re.compile(r"[ _\-./:]")
 
 
 def _rows(table: Table) -> Iterator[dict[str, Any]]:
@@ -72,9 +70,7 @@ class _Builder:
         self.cavity_names: dict[Contact, str] = {}
         self.owner_names: dict[str, str] = {}
         self.pin_owner: dict[str, tuple[str, Place]] = {}
-        self.with_terminal: dict[str, tuple[str, str, str]] = {}
-        self.pinned: frozenset[str] = frozenset()
-        self.grounded: frozenset[str] = frozenset()
+        self.ahead = Ahead()
 
     # ------------------------------------------------------------------ items
     def list_items(self) -> None:
@@ -83,6 +79,12 @@ class _Builder:
             for row in _rows(table):
                 place = RowPlace(table.file, table.sheet, row["row"], table.cells)
                 key = fold(row["component"])
+                if key in self.items:
+                    self.assumed.add(
+                        "component", row["component"], "as on its first line", "it is listed twice",
+                        place.of("component"),
+                    )  # fmt: skip
+                    continue
                 kind = self._kind_word(row.get("kind"), row["component"], place)
                 body = self._body_word(row.get("place"))
                 self.items[key] = Item(
@@ -96,20 +98,21 @@ class _Builder:
                 place = RowPlace(table.file, table.sheet, row["row"], table.cells)
                 key = fold(row["earth_point"])
                 body = self._body_word(row.get("body"))
-                self.items[key] = Item(
-                    key, row["earth_point"], "earth point", key, body, place.of("earth_point"), True,
-                    resistance_ohm=row.get("resistance_ohm"),
+                self.items[key] = replace(
+                    self._listed(key, row["earth_point"], place.of("earth_point")),
+                    kind="earth point", body=body, resistance_ohm=row.get("resistance_ohm"),
                 )  # fmt: skip
         for form, column, kind in (("fuses", "fuse", "fuse"), ("splices", "splice", "splice")):
             for table in self.reading.of(form):
                 for row in _rows(table):
                     place = RowPlace(table.file, table.sheet, row["row"], table.cells)
                     key = fold(row[column])
-                    self.items[key] = Item(
-                        key, row[column], kind, key, None, place.of(column), True,
-                        rating_a=row.get("rating_a"),
-                    )  # fmt: skip
-        self.components = sorted((k for k in self.items), key=len, reverse=True)
+                    listed = self._listed(key, row[column], place.of(column))
+                    self.items[key] = replace(listed, kind=kind, rating_a=row.get("rating_a"))
+
+    def _listed(self, key: str, name: str, place: Place) -> Item:
+        """Item of a line, which may stand in the component list already."""
+        return self.items.get(key) or Item(key, name, None, key, None, place, True)
 
     def _kind_word(self, text: str | None, name: str, place: RowPlace) -> str | None:
         if text:
@@ -146,65 +149,25 @@ class _Builder:
         self.items[key] = made
         return made
 
-    def look_ahead(self) -> None:
-        """What all rows together say about names: those that hold a terminal, those that have pins."""
-        counts: Counter[str] = Counter()
-        cavities: dict[str, set[str]] = {}
-        for table in self.reading.tables:
-            pairs = {"wires": _WIRE_ENDS, "pins": (("connector", "cavity"),)}.get(table.form, ())
-            for item_column, cavity_column in pairs:
-                if item_column not in table.frame:
-                    continue
-                items = table.frame[item_column].tolist()
-                beside = table.frame[cavity_column].tolist() if cavity_column in table.frame else [None] * len(items)
-                if table.form == "wires":
-                    counts.update(i for i, c in zip(items, beside, strict=True) if c is None and i is not None)
-                for item, cavity in set(zip(items, beside, strict=True)):
-                    if cavity is not None and item is not None and cavity[:1].isdigit():
-                        cavities.setdefault(fold(item), set()).add(cavity)
-        self.pinned = frozenset(key for key, found in cavities.items() if len(found) > 1)
-        self.grounded = self._grounded()
-        self.with_terminal = terminals_in_names(counts, lambda name: fold(name) in self.items)
-
-    def _grounded(self) -> frozenset[str]:
-        """Names such as G1 or E3 to which nothing leads but grounds."""
-        signals: dict[str, set[str | None]] = {}
-        for table in self.reading.of("wires"):
-            if "signal" not in table.frame:
-                continue
-            said = table.frame["signal"].tolist()
-            for item_column, cavity_column in _WIRE_ENDS:
-                items, cavities = table.frame[item_column].tolist(), table.frame[cavity_column].tolist()
-                short = {i: i is not None and bool(_GROUND_NAME.match(i)) for i in set(items)}
-                for item, cavity, signal in zip(items, cavities, said, strict=True):
-                    if short[item]:
-                        signals.setdefault(fold(item), set()).add(signal if cavity is None else None)
-        return frozenset(
-            key
-            for key, texts in signals.items()
-            if all(text and (role := guess_role(text, "controller")) and role.value in _GROUNDS for text in texts)
-        )
-
     def _infer(self, key: str, name: str, place: Place) -> Item:
         owner = self.pin_owner.get(key)
         if owner:
             component = self._component(owner[0], owner[1])
             return Item(key, name, component.kind, component.key, component.body, place, False)
-        for candidate in self.components:
-            if key.startswith(candidate) and re.match(r"[ _\-./:]", key[len(candidate) :]):
-                component = self.items[candidate]
-                if component.kind in COMMON_KINDS or component.kind == "fuse":
-                    continue
-                self.assumed.add("owner", name, component.name, f"its name begins with '{component.name}'", place)
-                return Item(key, name, component.kind, candidate, component.body, place, False)
+        for end in sorted((m.start() for m in _SEPARATOR.finditer(key)), reverse=True):
+            device = self.items.get(key[:end])
+            if device is None or not device.listed or device.kind in (*COMMON_KINDS, "fuse"):
+                continue
+            self.assumed.add("owner", name, device.name, f"its name begins with '{device.name}'", place)
+            return Item(key, name, device.kind, device.key, device.body, place, False)
         body = guess_body(name)
         if body and len(body.words) >= len(key.strip(" .")) and body.value != "battery negative":
             self.assumed.add("kind", name, "earth point", f"it names a body, '{body.words}'", place)
             return Item(key, name, "earth point", key, body.value, place, False)
         guess = guess_kind(name)
-        if guess is not None and guess.value == "splice" and guess.words == "S and a number" and key in self.pinned:
+        if guess is not None and guess == ("splice", "S and a number") and key in self.ahead.pinned:
             guess = None  # a joint has no numbered pins: S3 is a switch, or a socket
-        if guess is None and key in self.grounded:
+        if guess is None and key in self.ahead.grounded:
             self.assumed.add("kind", name, "earth point", "a letter and a number, and only grounds lead to it", place)
             return Item(key, name, "earth point", key, None, place, False)
         if guess is None:
@@ -214,11 +177,11 @@ class _Builder:
             tail = _UNIT_TAIL.match(name.strip())
             unit = guess_kind(tail["stem"]) if tail else None
             if tail and unit and unit.value == "controller":
-                device = fold(tail["stem"])
-                if device not in self.items:
-                    self.items[device] = Item(device, tail["stem"], "controller", device, None, place, False)
+                stem_key = fold(tail["stem"])
+                if stem_key not in self.items:
+                    self.items[stem_key] = Item(stem_key, tail["stem"], "controller", stem_key, None, place, False)
                 self.assumed.add("owner", name, tail["stem"], "one controller with several connectors", place)
-                return Item(key, name, "controller", device, None, place, False)
+                return Item(key, name, "controller", stem_key, None, place, False)
         stem = signed_stem(name)
         if stem is not None and guess.value not in _NO_SIGNS:
             without = guess_kind(stem)
@@ -286,7 +249,9 @@ class _Builder:
         return pins
 
     def _contact(self, item: Item, cavity: str | None, unnamed: str = "") -> Contact:
-        if item.kind in COMMON_KINDS:
+        # The numbered terminals of a terminal block are apart, those of a bus bar are one piece.
+        apart = item.kind == "post" and cavity is not None and "terminal" in item.key
+        if item.kind in COMMON_KINDS and not apart:
             return Contact(item.key, "")
         if cavity is None:
             return Contact(item.key, unnamed)
@@ -308,28 +273,29 @@ class _Builder:
                 if wire.number is not None:
                     key = (fold(wire.number), wire.core)
                     earlier = by_number.setdefault(key, [])
-                    twin = next((i for i in earlier if _same_ends(wires[i], wire)), None)
+                    twin = next((i for i in earlier if same_ends(wires[i], wire)), None)
                     half = next((i for i in earlier if _is_half(wires[i]) and _is_half(wire)), None)
                     if half is not None and wires[half].a != wire.a:
                         # Each connector's sheet lists its own end; the number joins them.
-                        wires[half] = replace(_merge(wires[half], wire), b=wire.a, b_place=wire.place)
+                        wires[half] = replace(merged(wires[half], wire), b=wire.a, b_place=wire.place)
                         self.assumed.add(
                             "end", "wires listed at each connector", "one wire for each number that stands at two",
                             "no line gives both ends", wire.place.of("wire"),
                         )  # fmt: skip
                         continue
                     if twin is not None and wires[twin].place != wire.place:
-                        wires[twin] = _merge(wires[twin], wire)
+                        wires[twin] = merged(wires[twin], wire)
                         names[wire.name] = names.get(wire.name, 1)
                         continue
                     if earlier:
                         wire = replace(wire, name=f"{wire.name} ({len(earlier) + 1})")
-                        repeated.append((wires[earlier[0]], wire))
+                        if wires[earlier[-1]].place != wire.place:  # else one row that leads to several ends
+                            repeated.append((wires[earlier[0]], wire))
                     earlier.append(len(wires))
                 elif wire.a is not None and wire.b is not None:
                     other_end = by_ends.get((wire.b, wire.a, wire.core))
-                    if other_end is not None and _seen_from_the_other_end(wires[other_end], wire):
-                        wires[other_end] = _merge(wires[other_end], wire)
+                    if other_end is not None and seen_from_the_other_end(wires[other_end], wire):
+                        wires[other_end] = merged(wires[other_end], wire)
                         names[wire.name] = names.get(wire.name, 1)
                         continue
                     by_ends.setdefault((wire.a, wire.b, wire.core), len(wires))
@@ -358,8 +324,8 @@ class _Builder:
                 contacts.append(None)
                 continue
             cavity = row.get(f"{side}_cavity")
-            if cavity is None and text in self.with_terminal:
-                text, cavity, because = self.with_terminal[text]
+            if cavity is None and text in self.ahead.with_terminal:
+                text, cavity, because = self.ahead.with_terminal[text]
                 self.assumed.add("end", row[f"{side}_item"], f"{text}, terminal {cavity}", because,
                                  place.of(f"{side}_item"))  # fmt: skip
             item = self.item(text, place.of(f"{side}_item"))
@@ -469,40 +435,6 @@ def _is_half(wire: Wire) -> bool:
     return wire.a is not None and wire.b is None and not wire.b_open
 
 
-def _same_ends(one: Wire, other: Wire) -> bool:
-    if None in (one.a, one.b, other.a, other.b):
-        return False
-    if any(c is not None and c.cavity.startswith("?") for c in (one.a, one.b, other.a, other.b)):
-        return {c.item for c in (one.a, one.b) if c} == {c.item for c in (other.a, other.b) if c}
-    return {one.a, one.b} == {other.a, other.b}
-
-
-def _seen_from_the_other_end(one: Wire, other: Wire) -> bool:
-    """Whether a row without a number is the one above, written from its other end.
-
-    Both cavities must be named, the row must be a later one, and what both rows say of the wire must agree.
-    """
-    if other.also or one.also or any(c is None or not c.cavity or c.cavity.startswith("?") for c in (one.a, one.b)):
-        return False
-    return all(
-        a is None or b is None or a == b
-        for a, b in ((one.colour, other.colour), (one.size, other.size), (one.length_m, other.length_m))
-    )
-
-
-def _merge(wire: Wire, again: Wire) -> Wire:
-    """A wire with the row of its other end's sheet added; what one row lacks the other gives."""
-    lacking = {
-        name: getattr(again, name)
-        for name in (
-            "colour", "colour_written", "size", "length_m", "signal", "twist", "shield", "current_a",
-            "branch", "insulation", "option", "note",
-        )
-        if getattr(wire, name) is None
-    }  # fmt: skip
-    return replace(wire, **lacking, also=(*wire.also, again.place))
-
-
 def build_harness(reading: Reading) -> Harness:
     """Build the harness of a reading.
 
@@ -518,7 +450,7 @@ def build_harness(reading: Reading) -> Harness:
     """
     builder = _Builder(reading)
     builder.list_items()
-    builder.look_ahead()
+    builder.ahead = look_ahead(reading, lambda name: fold(name) in builder.items)
     pins = builder.pins()
     wires, repeated = builder.wires()
     wires.extend(builder.wires_from_pins(pins, wires))

@@ -46,8 +46,10 @@ def block(number: int) -> Iterator[tuple[object, ...]]:
         yield (ecu, f"{60 + index}", plug, "1", "GY", 0.5, 1500, f"Digital signal {index}")
     yield (ecu, "90", f"Crank VR sensor {n}", "1", "WH", 0.5, 1000, "Crank VR +", f"T{n}")
     yield (ecu, "91", f"Crank VR sensor {n}", "2", "BN", 0.5, 1000, "Crank VR -", f"T{n}")
-    for index in range(1, 20):
-        yield (f"SP{n}1", "", f"Lamp {n}-{index}", "1", "RD", 1, 1000, "Lamp feed")
+    for index in range(1, 10):
+        yield (f"SP{n}1", "", f"Lamp {n}-{index}", "1", "RD", 1, 1000, "Lamp feed", "", "", 0.4)
+        yield (f"Lamp {n}-{index}", "2", chassis, "", "BK", 1, 900, "Lamp return")
+    yield (chassis, "", f"Battery {n}", "-", "BK", 16, 500, "Strap")
 
 
 def write(path: Path, wires: int) -> None:

@@ -111,9 +111,7 @@ def test_no_permission(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: 
 
 
 @pytest.mark.parametrize("ending", ["xls", "csv", "ods", "dat"])
-def test_a_wrong_ending_is_read_by_what_it_is(
-    ending: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_wrong_ending_is_read_by_what_it_is(ending: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     source = workbook(tmp_path / "loom.xlsx").rename(tmp_path / f"loom.{ending}")
     result = ran(capsys, "check", source)
     assert result.code == 0, result

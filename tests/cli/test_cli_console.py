@@ -76,9 +76,7 @@ def test_up_to_five_are_told_in_full(number: int, full: int, folded: int) -> Non
 
 def test_findings_of_two_rules_are_never_one() -> None:
     """The same remedy under another rule is another matter."""
-    lines = printed(
-        result(*(finding(n) for n in range(1, 5)), *(finding(n, rule="size-given") for n in range(11, 15)))
-    )
+    lines = printed(result(*(finding(n) for n in range(1, 5)), *(finding(n, rule="size-given") for n in range(11, 15))))
     assert sum("has no colour." in line for line in lines) == 8
     assert not any("more alike" in line for line in lines)
 
@@ -134,9 +132,7 @@ def test_what_follows_from_something_not_told_is_told_itself() -> None:
 
 def test_causes_that_go_round_are_all_told() -> None:
     one, two = finding(1, rule="a"), finding(2, rule="b")
-    lines = printed(
-        result(replace(one, follows_from=two.thumbprint), replace(two, follows_from=one.thumbprint))
-    )
+    lines = printed(result(replace(one, follows_from=two.thumbprint), replace(two, follows_from=one.thumbprint)))
     assert sum("has no colour." in line for line in lines) == 2
 
 
@@ -153,7 +149,12 @@ def test_undecided_subjects_with_what_they_need() -> None:
     def open_question(number: int) -> ReportedUndecided:
         mark = Mark(Place("loom.xlsx", "Wire list", f"G{number}"), "size")
         return ReportedUndecided(
-            "feed-drop", "feed.voltage_drop", "query", ("component", f"L{number}"), (f"size of wire W{number}",), (mark,)
+            "feed-drop",
+            "feed.voltage_drop",
+            "query",
+            ("component", f"L{number}"),
+            (f"size of wire W{number}",),
+            (mark,),
         )
 
     lines = printed(result(undecided=tuple(open_question(n) for n in range(1, 12))))
@@ -166,14 +167,19 @@ def test_undecided_subjects_with_what_they_need() -> None:
 
 
 def test_guesses_and_cells_not_understood_are_counted() -> None:
-    lines = (AssumptionLine("kind", "FAN", "fan", "words", None, 1), AssumptionLine("not understood", "x", "", "", None, 1))
+    lines = (
+        AssumptionLine("kind", "FAN", "fan", "words", None, 1),
+        AssumptionLine("not understood", "x", "", "", None, 1),
+    )
     account = printed(replace(result(), assumptions=lines))[1]
     assert account == "9 of 9 rows used, 1 assumption made, 1 cell not understood; 'harnessdrc read' shows them."
     assert printed(result())[1] == "9 of 9 rows used."
 
 
 def test_the_summary_counts_what_is_left() -> None:
-    line = summary_line(result(finding(1, grade="hold"), finding(2), replace(finding(3, grade="hold"), concession="C1")))
+    line = summary_line(
+        result(finding(1, grade="hold"), finding(2), replace(finding(3, grade="hold"), concession="C1"))
+    )
     assert line == (
         "5 wires, 2 components, 1 rule: 1 on hold, 1 to query, 0 to note, 0 not decided, 1 accepted by concession"
     )
@@ -221,7 +227,14 @@ def test_a_pipe_gets_plain_whole_lines(tmp_path: Path) -> None:
     rows = [(f"W{n}", name.strip(), "1", f"Plug {n}", "1", "BU", "0.5") for n in range(2)]
     source = csv_list(tmp_path / "loom.csv", rows)
     outcomes = []
-    for env in ({}, {"COLUMNS": "40"}, {"FORCE_COLOR": "1"}, {"NO_COLOR": "1"}, {"TERM": "dumb"}, {"CLICOLOR_FORCE": "1"}):
+    for env in (
+        {},
+        {"COLUMNS": "40"},
+        {"FORCE_COLOR": "1"},
+        {"NO_COLOR": "1"},
+        {"TERM": "dumb"},
+        {"CLICOLOR_FORCE": "1"},
+    ):
         done = process("check", source, env=env)
         assert done.returncode == 1
         assert done.stderr == b""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import io
 import os
+import signal
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -255,3 +256,44 @@ def test_outputs_are_readable_by_the_workshop(tmp_path: Path) -> None:
         os.umask(old)
     for name in ("loom.redline.xlsx", "o.json"):
         assert (tmp_path / name).stat().st_mode & 0o777 == 0o644
+
+
+STOPPED = """
+import sys, time
+from harnessdrc.render.redline.package import RedlinePackage
+def slow(self, out, *_):
+    out.write(b"PK" * 4000)
+    out.flush()
+    print("writing", file=sys.stderr, flush=True)
+    time.sleep(60)
+RedlinePackage.write = slow
+from harnessdrc.cli import main
+sys.exit(main(sys.argv[1:]))
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="this system has no such signals")
+@pytest.mark.parametrize(("order", "code"), [(signal.SIGINT, 130), (signal.SIGTERM, 143)])
+def test_stopping_while_the_redline_is_written(order: signal.Signals, code: int, tmp_path: Path) -> None:
+    """Ctrl-C, or a time limit of the system: the half-written file is taken away."""
+    source = csv_list(tmp_path / "loom.csv", FAULTY)
+    command = ["check", str(source), "--out", str(tmp_path / "out"), "--json", str(tmp_path / "o.json")]
+    process = subprocess.Popen(
+        [sys.executable, "-c", STOPPED, *command], stdout=subprocess.PIPE, stderr=subprocess.PIPE
+    )  # fmt: skip
+    assert process.stderr is not None
+    assert process.stderr.readline() == b"writing\n"
+    assert [path.suffix for path in (tmp_path / "out").iterdir()] == [".part"]
+    process.send_signal(order)
+    out, err = process.communicate(timeout=30)
+    assert process.returncode == code
+    assert out == b""
+    assert err == b"harnessdrc: stopped; nothing was half written.\n"
+    assert sorted(contents(tmp_path)) == ["loom.csv"]
+
+
+def test_a_set_of_texts_is_named_after_its_wire_list(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    parts = csv_list(tmp_path / "a parts.csv", [("FAN", "fan", "bay")], ("Component", "Kind", "Place"))
+    wires = csv_list(tmp_path / "loom.csv")
+    assert ran(capsys, "check", parts, wires).code == 0
+    assert sorted(contents(tmp_path)) == ["a parts.csv", "loom.csv", "loom.redline.xlsx"]

@@ -42,7 +42,7 @@ def test_tables_headings_rows_and_assumptions(tmp_path: Path, capsys: pytest.Cap
     assert any(re.match(r"row 5: ", line) for line in lines), result.out
     assert "Not understood: 1 cell" in lines
     assert any("G3" in line and "'soft'" in line for line in lines)
-    assert any("Crank sensor → trigger sensor, by the words" in line for line in lines)
+    assert any("Crank sensor → trigger sensor (the words" in line for line in lines)
     assert not re.search(r"\w+_\w+", result.out.replace("loom.csv", "")), "no inner name of a column is shown"
     assert lines[-1].startswith("4 rows: 2 used, 2 set aside; 2 wires, ")
     assert contents(tmp_path) == before
@@ -147,4 +147,4 @@ def test_all_shows_all(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> No
     short, full = ran(capsys, "read", source).out, ran(capsys, "read", source, "--all").out
     assert "(--all shows them)" in short
     assert "--all" not in full
-    assert full.count("→ lamp, by the words 'lamp'") == 40 > short.count("→ lamp, by the words 'lamp'")
+    assert full.count("→ lamp (the words 'lamp')") == 40 > short.count("→ lamp (the words 'lamp')")

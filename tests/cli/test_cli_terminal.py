@@ -149,20 +149,3 @@ def test_a_long_run_in_a_pipe_has_no_bar(tmp_path: Path) -> None:
     assert done.returncode == 1
     assert done.stderr == b""
     assert b"Reading" not in done.stdout and b"\x1b" not in done.stdout
-
-
-def test_stopping_gives_the_terminal_back_and_leaves_nothing(tmp_path: Path) -> None:
-    import signal
-
-    source = csv_list(tmp_path / "loom.csv", FAULTY)
-    process = subprocess.Popen(
-        [sys.executable, "-c", SLOW, "check", str(source), "--out", str(tmp_path / "out")],
-        stdout=subprocess.PIPE, stderr=subprocess.PIPE,
-    )  # fmt: skip
-    time.sleep(2)
-    process.send_signal(signal.SIGINT)
-    out, err = process.communicate(timeout=30)
-    assert process.returncode == 130
-    assert out == b""
-    assert err == b"harnessdrc: stopped; nothing was half written.\n"
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["loom.csv"]

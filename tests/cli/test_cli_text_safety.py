@@ -96,7 +96,10 @@ def assert_no_formula(redline: Path) -> None:
 
 
 def test_markup_is_told_as_it_stands(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    rows = [("[bold red]x[/]", "[b]ECU[/b]", "1", "X1", "1", "BU", "0.5"), ("W2", "[b]ECU[/b]", "1", "X1", "2", "GN", "1")]
+    rows = [
+        ("[bold red]x[/]", "[b]ECU[/b]", "1", "X1", "1", "BU", "0.5"),
+        ("W2", "[b]ECU[/b]", "1", "X1", "2", "GN", "1"),
+    ]
     out = ran(capsys, "check", csv_list(tmp_path / "loom.csv", rows)).out
     assert "Cavity [b]ECU[/b] 1 holds 2 wires: [bold red]x[/], W2." in out
 
@@ -124,7 +127,9 @@ def test_signals_as_long_as_a_cell_can_hold(tmp_path: Path, capsys: pytest.Captu
     assert ran(capsys, "read", tmp_path / "loom.xlsx").code == 0
 
 
-@pytest.mark.parametrize("half", [b"\xed\xa0\x80", b"\xed\xbf\xbf", b"\xff", b"\xc3("], ids=["high", "low", "ff", "cut"])
+@pytest.mark.parametrize(
+    "half", [b"\xed\xa0\x80", b"\xed\xbf\xbf", b"\xff", b"\xc3("], ids=["high", "low", "ff", "cut"]
+)
 def test_bytes_that_are_no_text(half: bytes, tmp_path: Path) -> None:
     """Halves of characters and stray bytes in a csv: read, told, and the JSON is still UTF-8."""
     source = tmp_path / "loom.csv"
@@ -171,7 +176,10 @@ def test_a_name_of_a_file_that_is_no_text(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("encoding", ["utf-16", "utf-8-sig", "cp1252", "latin-1"])
 def test_encodings(encoding: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    rows = [("W1", "Steuergerät", "1", "Öldruck", "1", "BU", "0.5"), ("W2", "Steuergerät", "1", "Öldruck", "2", "GN", "1")]
+    rows = [
+        ("W1", "Steuergerät", "1", "Öldruck", "1", "BU", "0.5"),
+        ("W2", "Steuergerät", "1", "Öldruck", "2", "GN", "1"),
+    ]
     source = csv_list(tmp_path / "loom.csv", rows)
     source.write_bytes(source.read_text("utf-8").encode(encoding))
     result = ran(capsys, "check", source, "--json", tmp_path / "o.json")

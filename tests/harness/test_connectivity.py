@@ -133,3 +133,16 @@ def test_nets_of_random_lists_are_the_connected_parts_of_their_wires() -> None:
             assert len(way) == nx.shortest_path_length(plain, a, b) + 1
         else:
             assert way == []
+
+
+def test_members_of_a_net_and_wires_at_a_contact_stand_in_one_order_whatever_the_rows() -> None:
+    rows = [
+        "W10,SPLICE 1,,ECU,B9,Sensor ground",
+        "W9,SPLICE 1,,TPS,3,Sensor ground",
+        "W2,CLT SENSOR,2,SPLICE 1,,CLT return",
+    ]
+    for order in (rows, rows[::-1]):
+        design = design_from(wires=HEAD + "\n".join(order) + "\n")
+        [net] = design.net.nets
+        assert net.contacts == tuple(sorted(net.contacts))
+        assert [w.name for w in design.net.wires_at[Contact("splice 1", "")]] == ["W2", "W9", "W10"]

@@ -1,6 +1,6 @@
 """Hill-climb single-seater: four cylinders, four coils on plugs, two controller connectors; mm² and mm."""
 
-# ruff: noqa: E501 - the rows of a wire list are longer than lines of code
+
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """Rescue boat with a V8: four two-terminal wasted-spark coils, igniters in the controller; AWG and feet."""
 
-# ruff: noqa: E501 - the rows of a wire list are longer than lines of code
+
 
 from __future__ import annotations
 

@@ -39,8 +39,10 @@ def _cell(text: str) -> Cell:
         return None
     if text.startswith("'") and len(text) > 1 and not text.startswith("''"):
         return text[1:]
+    if text[0] == "0" and text[1:2].isdigit():
+        return text  # 001 is a name
     try:
-        return int(text) if text.lstrip("-").isdigit() and not text.startswith("0") else float(text)
+        return int(text) if text.lstrip("-").isdigit() else float(text)
     except ValueError:
         return text
 

@@ -235,7 +235,9 @@ def _is_title_of_next(rows: Rows, i: int, head: HeadRow, fits: Callable[[Sequenc
 def _joined(rows: Rows, i: int, across: dict[tuple[int, int], int]) -> HeadRow | None:
     """Headings of two rows joined: "From" over "Connector" and "Pin"."""
     upper, lower = rows[i], rows[i + 1]
-    lower_cells = _cells_of(rows, i + 1)
+    # "[mm]" under "Length" is the unit of that heading, no heading
+    units = {j: u for j, v in enumerate(lower) if isinstance(v, str) and upper[j] is not None and (u := heading_unit(v))}
+    lower_cells = [c for c in _cells_of(rows, i + 1) if c.column not in units]
     if not lower_cells or any(_is_number(c) for c in lower):
         return None
     if sum(1 for c in lower_cells if c.heading.concepts) < max(1, 0.7 * len(lower_cells)):
@@ -270,9 +272,13 @@ def _joined(rows: Rows, i: int, across: dict[tuple[int, int], int]) -> HeadRow |
                 if over and not match_heading(over).concepts and (j == 0 or group.get(j - 1) != over):
                     titles[j] = over
         elif upper[j] is not None:
-            cells.append(HeadCell(j, i + 1, match_heading(text_of(upper[j]) or "")))
+            heading = match_heading(text_of(upper[j]) or "")
+            if j in units:
+                heading = replace(heading, unit=units[j], soft=False)
+            cells.append(HeadCell(j, i + 1, heading))
+    both_ends = {c.heading.side for c in cells} >= {"from", "to"}
     attributes = [c.heading.concepts[0] for c in lower_cells if c.heading.concepts and not c.heading.side]
-    if any(attributes.count(a) > 1 for a in ("signal", "colour", "wire", "note")):
+    if not both_ends and any(attributes.count(a) > 1 for a in ("signal", "colour", "wire", "note")):
         return None  # each group has its own signals: pin lists side by side, not the two ends of wires
     if not sided and not any(c.row == i + 1 for c in cells):
         return None  # the upper row adds nothing: it is a title, found on its own

@@ -32,6 +32,12 @@ def pin_columns(cells: Sequence[HeadCell], sample: Sample, *, codes: bool) -> La
                 out.not_used[cell.column] = heading.written
         else:
             rest.append(cell)
+    if "to_item" not in out.columns:  # "Mates to" beside the wires of a connector: the wire's other end
+        wired = any(c.heading.concepts[:1] in (("colour",), ("size",), ("wire",), ("length",)) for c in rest)
+        for cell in [c for c in rest if wired and c.heading.concepts[:1] == ("mate",)][:1]:
+            out.take("to_item", cell.column, cell.heading)
+            out.decided.append((cell.heading.written, "destination", "the list gives the wires in the pins", cell.column))
+            rest.remove(cell)
     cavities = [c for c in rest if c.heading.concepts[:1] == ("cavity",)]
     if "to_item" in out.columns and "to_cavity" not in out.columns:  # "Connected to, Pin": the pin there
         behind = [c for c in cavities[1:] if c.column == out.columns["to_item"] + 1]

@@ -281,13 +281,28 @@ def _name_connector(
             name, because = candidate, "the heading of the pin column says so"
     if not name:
         name, because = _tidy_name(stem if sheet in ("", stem) else sheet) or sheet, _BY_DEFAULT[1]
-    layout.names["connector"] = name
     place = Place(grid.file, grid.sheet, cell_name(cavity.row, cavity.column))
+    both = _WITH_DEVICE.match(name)
+    if both and "component" not in layout.columns:  # "X1 - ECU plug, 12 way"
+        name = both["name"]
+        layout.names["component"] = both["device"]
+        out.append(Assumption("connector", name, both["device"], f"{because}, and what it belongs to", place))
+    layout.names["connector"] = name
     out.append(Assumption("connector", cavity.heading.written, name, because, place))
 
 
+_WITH_DEVICE = re.compile(
+    r"^(?P<name>[A-Z]{1,4}[-_ ]?\d{1,4}[A-Za-z]?)(?:\s+[-–—]\s+|\s*:\s+)(?P<device>[^,;]*[^\W\d_]{2}[^,;]*?)(?:[,;].*)?$"
+)
+
+
 def _tidy_name(text: str) -> str:
-    return _TRAILING.sub("", _LEADING.sub("", text)).strip() or text
+    """Name without the words that only say that it is one; ``Plug A`` stays, as ``A`` alone says nothing."""
+    short = _TRAILING.sub("", _LEADING.sub("", text)).strip()
+    return short if len(short) > 2 or short == text or _NAMELIKE.match(short) else _TRAILING.sub("", text).strip()
+
+
+_NAMELIKE = re.compile(r"^[A-Za-z]\d$")
 
 
 def _title_name(heads: Sequence[HeadRow], head: HeadRow, segment: Sequence[HeadCell]) -> str:

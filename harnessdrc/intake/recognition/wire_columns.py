@@ -166,8 +166,13 @@ def _values_allow(role: str, cell: HeadCell, sample: Sample) -> bool:
         return (role == "size") == (share(texts, lambda t: bool(_SIZE_TEXT.match(t))) >= 0.5)
     if key == "type":
         return role == "insulation" and share(texts, _is_colour) < 0.6
-    if key == "cable" and role == "wire":
-        return len(set(texts)) >= 0.6 * len(texts)
+    if key in ("cable", "circuit", "circuit name") and role == "wire":
+        if key == "cable":
+            return len(set(texts)) >= 0.6 * len(texts)
+        # "Live feed" on three wires is what they carry, "W12" or "L2.1" a number
+        return share(texts, lambda t: any(c.isdigit() for c in t)) >= 0.5 or (
+            len(set(texts)) == len(texts) and share(texts, lambda t: " " in t) < 0.3
+        )
     return True
 
 

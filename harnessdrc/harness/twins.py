@@ -1,0 +1,44 @@
+"""One wire on two rows: the same number again, or the row of its other end."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from harnessdrc.harness.elements import Wire
+
+__all__ = ["merged", "same_ends", "seen_from_the_other_end"]
+
+
+def same_ends(one: Wire, other: Wire) -> bool:
+    """Whether two rows give the same ends, in either order; devices alone where cavities are not named."""
+    if None in (one.a, one.b, other.a, other.b):
+        return False
+    if any(c is not None and c.cavity.startswith("?") for c in (one.a, one.b, other.a, other.b)):
+        return {c.item for c in (one.a, one.b) if c} == {c.item for c in (other.a, other.b) if c}
+    return {one.a, one.b} == {other.a, other.b}
+
+
+def seen_from_the_other_end(one: Wire, other: Wire) -> bool:
+    """Whether a row without a number is the one above, written from its other end.
+
+    Both cavities must be named, the row must be a later one, and what both rows say of the wire must agree.
+    """
+    if other.also or one.also or any(c is None or not c.cavity or c.cavity.startswith("?") for c in (one.a, one.b)):
+        return False
+    return all(
+        a is None or b is None or a == b
+        for a, b in ((one.colour, other.colour), (one.size, other.size), (one.length_m, other.length_m))
+    )
+
+
+def merged(wire: Wire, again: Wire) -> Wire:
+    """A wire with the row of its other end's sheet added; what one row lacks the other gives."""
+    lacking = {
+        name: getattr(again, name)
+        for name in (
+            "colour", "colour_written", "size", "length_m", "signal", "twist", "shield", "current_a",
+            "branch", "insulation", "option", "note",
+        )
+        if getattr(wire, name) is None
+    }  # fmt: skip
+    return replace(wire, **lacking, also=(*wire.also, again.place))
