@@ -300,6 +300,8 @@ def no_return(design: Design, limits: None) -> Iterator[Outcome]:
                 owner = design.devices.owner(member)
                 item = design.harness.items[member.item]
                 kind = owner.kind if owner else item.kind
+                if kind == "controller" and design.role(member) in _POWER:
+                    continue  # another ground in search of its way home
                 if item.owner != device.key and (kind in _INSIDE_UNKNOWN or kind == "fuse"):
                     through.append(member)
             loose = [
