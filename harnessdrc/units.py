@@ -176,8 +176,16 @@ def _awg_number(text: str) -> int:
     return number
 
 
+_STRANDS = re.compile(r"^(?P<n>\d{1,4}) ?[/x×] ?(?P<d>0[.,]\d{1,3}) ?(?:mm)?$")
+
+
 def _labelled_size(text: str, written: str) -> Size | None:
     """Size of a text that names its own system, else None."""
+    if match := _STRANDS.match(text):
+        # "14/0.30": strands and their diameter in mm, the way British cable is sold
+        area = int(match["n"]) * math.pi / 4 * parse_number(match["d"], grouped=False) ** 2
+        if area > 0 and int(match["n"]) >= 7:
+            return Size(written, "mm2", csa_mm2=round(area, 3))
     if match := _MM2.match(text):
         value = parse_number(match["v"], grouped=False)
         if value <= 0:

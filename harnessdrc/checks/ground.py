@@ -324,6 +324,20 @@ def no_return(design: Design, limits: None) -> Iterator[Outcome]:
                     design.devices.mark(contact) + design.devices.mark(through[0]),
                 )
                 break
+            met = any(design.harness.items[m.item].kind == "controller" for m in net.contacts)
+            if device.kind is None and (met or not design.net.earths):
+                # A device that nothing is known of may itself be what leads home the grounds it meets.
+                yield Undecided(
+                    device.subject,
+                    (f"what {design.label(contact)} connects to inside",),
+                    design.devices.mark(contact),
+                )
+                break
+            if not device.item.listed and not contact.cavity:
+                # An end known by its name alone may go on from there under another name.
+                what = f"where {design.label(contact)} is connected"
+                yield Undecided(device.subject, (what,), design.devices.mark(contact))
+                break
             yield Finding(
                 device.subject,
                 design.devices.mark(contact, f"ground of {device.name}"),

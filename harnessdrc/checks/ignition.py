@@ -128,6 +128,11 @@ def high_voltage_return(design: Design, limits: ReturnLimits) -> Iterator[Outcom
             )
 
 
+def _terminal_of(design: Design, contact: Contact) -> str:
+    """Positive terminal in a sentence, of a coil whose terminals are not named too."""
+    return design.label(contact) if contact.cavity and not contact.cavity.startswith("?") else "the + terminal"
+
+
 def _positive(design: Design, coil: Device) -> Contact | None:
     found = design.devices.with_role(coil, "load feed", "switched feed", "fused feed", "battery feed")
     return found[0] if found else None
@@ -152,7 +157,7 @@ def _two_terminal(design: Design) -> list[Device]:
     subjects=lambda design, limits: [coil.subject for coil in _two_terminal(design)],
     reads=("from_item", "to_item"),
     says={
-        "": "{subject} has two terminals, and there is no capacitor from its positive {contact} to the "
+        "": "{subject} has two terminals, and there is no capacitor from {contact}, its positive, to the "
         "engine: its high-voltage current returns through the feed, the fuses, the battery and the straps.",
         "elsewhere": "The capacitor {capacitor} on the positive of {subject} is earthed at {earth} on the "
         "{body}, not on the engine: the high-voltage current returns through the straps.",
@@ -188,7 +193,7 @@ def capacitor(design: Design, limits: None) -> Iterator[Outcome]:
         best: Finding | Undecided | None = Finding(
             coil.subject,
             design.devices.mark(positive, "positive of the coil"),
-            {"contact": design.label(positive)},
+            {"contact": _terminal_of(design, positive)},
         )
         for device in capacitors:
             if not members & set(device.contacts):
@@ -214,7 +219,7 @@ def capacitor(design: Design, limits: None) -> Iterator[Outcome]:
                 coil.subject,
                 design.devices.mark_device(device) + design.devices.mark(positive, "positive of the coil"),
                 {
-                    "contact": design.label(positive),
+                    "contact": _terminal_of(design, positive),
                     "capacitor": device.name,
                     "earth": design.label(reached[0].earth) if reached else "its case",
                     "body": bodies[0],

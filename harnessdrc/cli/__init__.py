@@ -100,8 +100,13 @@ def _package_option(verb: argparse.ArgumentParser) -> None:
 
 
 def _write_anything() -> None:
-    """Never fail on a character that the terminal's encoding lacks; it is written as its number."""
-    for stream in (sys.stdout, sys.stderr):
+    """Never fail on a character that the terminal's encoding lacks, which is written as its number, nor on a
+    stream that was closed before the start."""
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
+        if stream is None:
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115, PTH123 - for the whole run
+            continue
         reconfigure = getattr(stream, "reconfigure", None)
         if reconfigure is not None:
             reconfigure(errors="backslashreplace")
@@ -146,6 +151,15 @@ def _carried_out(options: argparse.Namespace) -> int:
 
         quiet_pipe()
         return 2
+    except OSError as error:
+        if error.filename is not None:  # a file, and none that is known to be missing or full
+            return _own_fault(error)
+        from harnessdrc.cli.output import quiet_pipe
+
+        quiet_pipe()
+        reason = error.strerror or str(error)
+        print(f"harnessdrc: standard output cannot be written ({reason[:1].lower()}{reason[1:]}).", file=sys.stderr)
+        return 2
     except KeyboardInterrupt as stop:
         print("harnessdrc: stopped; nothing was half written.", file=sys.stderr)
         return 143 if isinstance(stop, _Terminated) else 130
@@ -156,11 +170,15 @@ def _carried_out(options: argparse.Namespace) -> int:
         )
         return 2
     except Exception as error:
-        if os.environ.get("HARNESSDRC_TRACEBACK"):
-            raise
-        print(
-            f"harnessdrc: a fault of the program itself ({type(error).__name__}: {error}). "
-            "Please report it with the list; HARNESSDRC_TRACEBACK=1 shows where.",
-            file=sys.stderr,
-        )
-        return 3
+        return _own_fault(error)
+
+
+def _own_fault(error: Exception) -> int:
+    if os.environ.get("HARNESSDRC_TRACEBACK"):
+        raise error
+    print(
+        f"harnessdrc: a fault of the program itself ({type(error).__name__}: {error}). "
+        "Please report it with the list; HARNESSDRC_TRACEBACK=1 shows where.",
+        file=sys.stderr,
+    )
+    return 3

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 import contextlib
 import os
 import stat
@@ -20,7 +21,7 @@ from harnessdrc.errors import CommandError, OutputError
 if TYPE_CHECKING:
     from rich.progress import Progress, TaskID
 
-__all__ = ["Steps", "console", "output_folder", "quiet_pipe", "refuse_target", "write_files"]
+__all__ = ["Steps", "console", "output_folder", "quiet_pipe", "refuse_empty", "refuse_target", "write_files"]
 
 _PATIENCE_S = 1.0
 
@@ -53,6 +54,20 @@ def console(stream: TextIO | None = None) -> Console:
 
 def _colours(stream: TextIO) -> bool:
     return stream.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM", "") not in ("", "dumb")
+
+
+def refuse_empty(options: argparse.Namespace, *names: str) -> None:
+    """Refuse options whose value is empty, as a script's unset variable makes them.
+
+    Raises
+    ------
+    CommandError
+        Names the first of them.
+    """
+    for name in names:
+        value = getattr(options, name)
+        if value is not None and not value.strip():
+            raise CommandError(f"--{name}: expected a name after it, found nothing; give one or leave the option out.")
 
 
 def refuse_target(option: str, target: str, lists: Sequence[str | Path]) -> Path:

@@ -10,7 +10,7 @@ from rich.console import Console
 from rich.text import Text
 
 from harnessdrc.api import open_and_read
-from harnessdrc.cli.output import Steps, console, refuse_target, write_files
+from harnessdrc.cli.output import Steps, console, refuse_empty, refuse_target, write_files
 from harnessdrc.design import Design
 from harnessdrc.harness.build import build_harness
 from harnessdrc.intake.grid import OpenedFile
@@ -27,6 +27,7 @@ _SHOWN = 12
 
 def run(options: argparse.Namespace) -> int:
     """Carry out the verb; returns the exit code."""
+    refuse_empty(options, "mapping")
     mapping_file: Path | None = None
     if options.write_mapping is not None:
         mapping_file = refuse_target("--write-mapping", options.write_mapping, options.lists)
@@ -89,6 +90,7 @@ def _print_tables(out: Console, reading: Reading, one_file: bool) -> None:
         heading = f"headings in row {table.heading_row}" if table.heading_row else "no headings"
         rows = table.frame["row"].nunique()
         where = sheet_text(table.file, table.sheet, one_file)
+        where = "" if where == form.title else where  # a sheet that is called as what it holds
         gave = f"{counted(rows, 'row')}, {counted(len(table.frame), form.one, form.plural)}"
         say(out)
         say(out, Text(form.title, style="bold") + Text("  " + ", ".join(filter(None, (where, heading, gave)))))

@@ -16,7 +16,7 @@ from harnessdrc.harness.ahead import Ahead, look_ahead
 from harnessdrc.harness.elements import COMMON_KINDS, Contact, Harness, Item, Pin, Strap, Wire
 from harnessdrc.harness.names import fold, fold_cavity
 from harnessdrc.harness.terminals import signed_stem
-from harnessdrc.harness.twins import merged, same_ends, seen_from_the_other_end
+from harnessdrc.harness.twins import merged, one_row_per_end, same_ends, seen_from_the_other_end
 from harnessdrc.harness.vocabulary import guess_body, guess_kind, guess_role
 from harnessdrc.places import Place, RowPlace
 from harnessdrc.tables.model import Assumption, Reading, Table
@@ -268,7 +268,7 @@ class _Builder:
         by_ends: dict[tuple[Contact, Contact, str | None], int] = {}
         for table in self.reading.of("wires"):
             has_cavities = "from_cavity" in table.cells or "to_cavity" in table.cells
-            for row in _rows(table):
+            for row in (one for listed in _rows(table) for one in one_row_per_end(listed)):
                 wire = self._wire(table, row, has_cavities, names)
                 if wire.number is not None:
                     key = (fold(wire.number), wire.core)
@@ -382,7 +382,7 @@ class _Builder:
                 a, b = self._strap_end(row["from_body"]), self._strap_end(row["to_body"])
                 straps.append(
                     Strap(
-                        row["strap"],
+                        row["strap"] or f"of row {row['row']}",
                         a or "",
                         b or "",
                         row.get("size"),
@@ -422,8 +422,10 @@ class _Builder:
                         places[key],
                     )  # fmt: skip
 
-    def _strap_end(self, text: str) -> str | None:
+    def _strap_end(self, text: str | None) -> str | None:
         """Body at the end of a strap, which may be written as the earth point it is bolted to."""
+        if not text:
+            return None
         item = self.items.get(fold(text))
         if item and item.kind == "earth point" and item.body:
             return item.body

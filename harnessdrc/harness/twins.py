@@ -1,12 +1,14 @@
-"""One wire on two rows: the same number again, or the row of its other end."""
+"""One wire on two rows (the same number again, or the row of its other end), and several on one row."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
+from typing import Any
 
 from harnessdrc.harness.elements import Wire
 
-__all__ = ["merged", "same_ends", "seen_from_the_other_end"]
+__all__ = ["merged", "one_row_per_end", "same_ends", "seen_from_the_other_end"]
 
 
 def same_ends(one: Wire, other: Wire) -> bool:
@@ -42,3 +44,16 @@ def merged(wire: Wire, again: Wire) -> Wire:
         if getattr(wire, name) is None
     }  # fmt: skip
     return replace(wire, **lacking, also=(*wire.also, again.place))
+
+
+def one_row_per_end(row: dict[str, Any]) -> Iterable[dict[str, Any]]:
+    """The row itself, and one more for each further end that its cells name: ``C3:1,C6:1``."""
+    further = [(side, row.get(f"{side}_more")) for side in ("from", "to")]
+    if not any(text for _, text in further):
+        return (row,)
+    rows = [row]
+    for side, text in further:
+        for line in text.split("\n") if text else ():
+            item, _, cavity = line.partition("\t")
+            rows.append({**row, f"{side}_item": item or None, f"{side}_cavity": cavity or None})
+    return rows

@@ -174,9 +174,13 @@ def _replaces(newer: Grid, older: Grid) -> bool:
     if newer.file != older.file or newer.sheet == older.sheet:
         return False
     if _OLDER.search(older.sheet) and not _OLDER.search(newer.sheet):
-        rest = _bare_name(_OLDER.sub("", older.sheet))
+        rest = _OLDER.sub("", older.sheet).strip(" _-()")
         alone = _bare_name(older.sheet) in ("old", "older", "obsolete", "superseded", "archive", "deprecated")
-        return rest == _bare_name(newer.sheet) if rest else alone
+        if not _bare_name(rest):
+            return alone
+        issue, other = _ISSUE.match(rest), _ISSUE.match(newer.sheet.strip())
+        name = _bare_name(other["base"] if other else newer.sheet)
+        return name in (_bare_name(rest), _bare_name(issue["base"]) if issue else "")
     a, b = _ISSUE.match(older.sheet.strip()), _ISSUE.match(newer.sheet.strip())
     if a is None or b is None or _bare_name(a["base"]) != _bare_name(b["base"]):
         return False

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from itertools import groupby
 from pathlib import PurePath
 
 from harnessdrc.places import Place
@@ -50,21 +51,23 @@ def cells_text(places: Iterable[Place], one_file: bool, most: int = 0) -> str:
             runs.append((where, letters, row, row))
             counts.append(1)
     shown = runs[:most] if most else runs
-    text, before = "", ""
-    for where, letters, first, last in shown:
-        cells = _range(letters, first, last)
-        if not text or where != before:
-            text += ("; " if text else "") + f"{where} {cells}".strip()
-        else:
-            text += f", {cells}"
-        before = where
+    parts = [
+        f"{where} {_cells([run[1:] for run in group])}".strip()
+        for where, group in ((where, list(group)) for where, group in groupby(shown, key=lambda run: run[0]))
+    ]
     others = sum(counts[len(shown) :])
-    return f"{text} and {others:,} more in the redline" if others else text
+    return "; ".join(parts) + (f" and {others:,} more in the redline" if others else "")
 
 
-def _range(letters: str, first: int, last: int) -> str:
-    if not first:
-        return letters
-    if not letters:
-        return f"row {first}" if first == last else f"rows {first}–{last}"
-    return f"{letters}{first}" if first == last else f"{letters}{first}–{letters}{last}"
+def _cells(runs: Sequence[tuple[str, int, int]]) -> str:
+    """Cells and rows of one sheet: ``D7–D9, F2``, ``rows 3–35, 37``."""
+    texts: list[str] = []
+    for letters, group in groupby(runs, key=lambda run: run[0]):
+        spans = [(first, last) for _, first, last in group]
+        if letters:
+            texts += [f"{letters}{a or ''}" if a == b else f"{letters}{a}–{letters}{b}" for a, b in spans]
+            continue
+        rows = ", ".join(f"{a}" if a == b else f"{a}–{b}" for a, b in spans if a)
+        if rows:
+            texts.append(f"row {rows}" if rows.isdigit() else f"rows {rows}")
+    return ", ".join(texts)

@@ -181,3 +181,14 @@ def test_memory_that_runs_out(
 
     monkeypatch.setattr(verb, "run_rules", fall)
     assert_refused(ran(capsys, "check", csv_list(tmp_path / "loom.csv")), "not enough memory")
+
+
+@pytest.mark.parametrize("option", ["--out", "--mapping", "--ruleset", "--json"])
+def test_an_option_with_nothing_after_it(
+    option: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A script's unset variable must not turn into the folder it happens to run in."""
+    monkeypatch.chdir(tmp_path)
+    source = csv_list(tmp_path / "loom.csv")
+    assert_refused(ran(capsys, "check", source, option, ""), option, "found nothing")
+    assert sorted(contents(tmp_path)) == ["loom.csv"]

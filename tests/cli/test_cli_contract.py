@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from pathlib import Path
 
 import jsonschema
@@ -246,3 +247,70 @@ def test_several_lists_with_one_missing_write_nothing(tmp_path: Path, capsys: py
     source = csv_list(tmp_path / "loom.csv")
     assert_refused(ran(capsys, "check", source, tmp_path / "pins.csv"), "pins.csv", "no such file")
     assert sorted(contents(tmp_path)) == ["loom.csv"]
+
+
+def _as_tsv(source: Path) -> Path:
+    target = source.with_suffix(".tsv")
+    target.write_text(source.read_text("utf-8").replace(",", "\t"), encoding="utf-8")
+    return target
+
+
+def _as_semicolons(source: Path) -> Path:
+    target = source.with_name("loom2.csv")
+    target.write_text(source.read_text("utf-8").replace(",", ";").replace("0.5", "0,5"), encoding="cp1252")
+    return target
+
+
+def _as_xlsx(source: Path) -> Path:
+    return workbook(source.with_suffix(".xlsx"), FAULTY)
+
+
+def _as_xls(source: Path) -> Path:
+    import xlwt
+
+    book = xlwt.Workbook()
+    sheet = book.add_sheet("Wire list")
+    for r, line in enumerate(source.read_text("utf-8").splitlines()):
+        for c, text in enumerate(line.split(",")):
+            sheet.write(r, c, text)
+    book.save(str(source.with_suffix(".xls")))
+    return source.with_suffix(".xls")
+
+
+def _as_ods(source: Path) -> Path:
+    from odf.opendocument import OpenDocumentSpreadsheet
+    from odf.table import Table, TableCell, TableRow
+    from odf.text import P
+
+    book = OpenDocumentSpreadsheet()
+    table = Table(name="Wire list")
+    for line in source.read_text("utf-8").splitlines():
+        row = TableRow()
+        for text in line.split(","):
+            cell = TableCell(valuetype="string")
+            cell.addElement(P(text=text))
+            row.addElement(cell)
+        table.addElement(row)
+    book.spreadsheet.addElement(table)
+    book.save(str(source.with_suffix(".ods")))
+    return source.with_suffix(".ods")
+
+
+@pytest.mark.parametrize("convert", [_as_tsv, _as_semicolons, _as_xlsx, _as_xls, _as_ods])
+def test_the_same_list_in_any_form_has_the_same_findings(
+    convert: Callable[[Path], Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    source = csv_list(tmp_path / "loom.csv", FAULTY)
+    other = convert(source)
+    outcomes = []
+    for number, path in enumerate((source, other)):
+        assert ran(capsys, "check", path, "--json", tmp_path / f"{number}.json").code == 1
+        outcomes.append(json.loads((tmp_path / f"{number}.json").read_text("utf-8")))
+        assert path.with_name(f"{path.stem}.redline.xlsx").is_file()
+    one, two = outcomes
+    assert one["counts"] == two["counts"]
+    assert one["rules"] == two["rules"]
+    assert [f["thumbprint"] for f in one["findings"]] == [f["thumbprint"] for f in two["findings"]]
+    assert [[p["cell"] for p in f["places"]] for f in one["findings"]] == [
+        [p["cell"] for p in f["places"]] for f in two["findings"]
+    ]

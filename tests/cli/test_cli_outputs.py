@@ -297,3 +297,28 @@ def test_a_set_of_texts_is_named_after_its_wire_list(tmp_path: Path, capsys: pyt
     wires = csv_list(tmp_path / "loom.csv")
     assert ran(capsys, "check", parts, wires).code == 0
     assert sorted(contents(tmp_path)) == ["a parts.csv", "loom.csv", "loom.redline.xlsx"]
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no /dev/full")
+@pytest.mark.parametrize("arguments", [("check",), ("check", "--json", "-"), ("read",)], ids=["check", "json", "read"])
+def test_standard_output_on_a_full_disk(arguments: tuple[str, ...], tmp_path: Path) -> None:
+    """``harnessdrc check LIST > report.txt`` never looks like a verdict when the report is cut short."""
+    source = csv_list(tmp_path / "loom.csv")
+    with Path("/dev/full").open("wb") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "harnessdrc", arguments[0], str(source), *arguments[1:]],
+            stdout=full, stderr=subprocess.PIPE, timeout=60, check=False,
+        )  # fmt: skip
+    assert done.returncode == 2
+    assert done.stderr == b"harnessdrc: standard output cannot be written (no space left on device).\n"
+
+
+@pytest.mark.skipif(os.name == "nt", reason="this system has another shell")
+@pytest.mark.parametrize("closed", [">&-", "2>&-", ">&- 2>&-", "<&-"])
+def test_streams_that_are_closed(closed: str, tmp_path: Path) -> None:
+    source = csv_list(tmp_path / "loom.csv", FAULTY)
+    command = f'"{sys.executable}" -m harnessdrc check "{source}" {closed}'
+    done = subprocess.run(["sh", "-c", command], capture_output=True, timeout=60, check=False)
+    assert done.returncode == 1
+    assert b"Traceback" not in done.stderr
+    assert (tmp_path / "loom.redline.xlsx").is_file()

@@ -22,7 +22,7 @@ import sys, time
 import harnessdrc.cli.check as verb
 real = verb.open_and_read
 def slow(*arguments):
-    time.sleep(2.5)
+    time.sleep(2)
     return real(*arguments)
 verb.open_and_read = slow
 from harnessdrc.cli import main

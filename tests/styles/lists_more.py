@@ -131,3 +131,79 @@ def wide_excel_export(folder: Path) -> Path:
 ALL = (
     spanish_excavator, dutch_pump, drag_bike_sections, pin_card, both_sides, minimal_note, tow_vehicle, wide_excel_export,
 )  # fmt: skip
+
+
+def stacked_connectors(folder: Path) -> Path:
+    """Blocks of pins under merged titles on one sheet, some pins blank, colours with spaces and slashes."""
+    return write_xlsx(folder / "stacked.xlsx", {"Pinouts": Sheet("""
+C1 Engine plug (grey, 6 way) ||||
+Pin | Use | Wire Colour | Size | To
+1 | Coil 1 feed | Red / White | 1.5 | Main relay:87
+2 | Coil 1 trigger | White / Blue | 0.75 | ECU:A3
+3 | Sensor 5V | Orange | 0.75 | ECU:B2
+4 | ||| 
+5 | Not Used |||
+6 | Sensor ground | Black / White | 0.75 | ECU:B7
+||||
+C2 Gearbox plug (black, 4 way) ||||
+Pin | Use | Wire Colour | Size | To
+1 | Reverse light switch | Green / Brown | 1.0 | Fuse 7
+2 | Reverse light | Green | 1.0 | Tail loom:3
+3 | Speed sensor + | Yellow | 0.75 | ECU:C1
+4 | Speed sensor - | Blue | 0.75 | ECU:C2
+""", merged=("A1:E1", "A10:E10"))})  # fmt: skip
+
+
+def words_for_ends(folder: Path) -> Path:
+    """Ends in words: "ECU pin 12", "Earth (chassis)", several spellings of one name, notes in brackets."""
+    return write_csv(folder / "words.csv", """
+Wire;Start;Finish;Colour;Thickness;Approx length
+A;ECU pin 12;TPS pin B;green;0,5 mm²;1,2 m
+B;ECU pin 13;TPS pin A;white;0,5 mm²;1,2 m
+C;ecu pin 14;tps pin C;black;0,5 mm²;1,2 m
+D;ECU pin 1;Engine earth stud;black;2,5 mm²;0,6 m
+E;ECU  pin 2;Main relay pin 87;red;1,5 mm²;0,9 m
+F;Main relay pin 30;Fuse 1 pin 2;red;4 mm²;40 cm
+G;Fuse 1 pin 1;Battery pin +;red;4 mm²;35 cm
+H;Main relay pin 86;Fuse 1 pin 2;red;0,75 mm²;40 cm
+I;Main relay pin 85;ECU pin 3;brown;0,75 mm²;95 cm
+""".replace(";", "|"), separator=";", encoding="utf-8-sig")  # fmt: skip
+
+
+def legend_at_the_head(folder: Path) -> Path:
+    """A key of colour codes above the list and notes beside it, headings with trailing blanks, an empty first column."""
+    return write_xlsx(folder / "quad.xlsx", {"Sheet1": Sheet("""
+Quad bike loom ||||||||
+Key ||||||||
+B | Black |||||||
+R | Red |||||||
+L | Blue |||||||
+||||||||
+Wire No  | From  | To  | Colour  | Gauge  | Note  || To do |
+1 | Stator 1 | Regulator 1 | Y | 14 | || buy heat shrink |
+2 | Stator 2 | Regulator 2 | Y | 14 | || |
+3 | Regulator + | Battery + | R | 12 | fused? || |
+4 | Regulator - | Battery - | B | 12 | || |
+5 | CDI 1 | Coil + | B/Y | 18 | || |
+6 | CDI 2 | Pickup 1 | W/L | 18 | || |
+7 | CDI 3 | Pickup 2 | W/R | 18 | || |
+8 | CDI 4 | Frame | B | 18 | || |
+""", at="B2")})  # fmt: skip
+
+
+def header_only_and_numbers(folder: Path) -> Path:
+    """A sheet with headings and no rows, one with drawings made of numbers, and the list itself on the third."""
+    return write_xlsx(folder / "forklift.xlsx", {
+        "Template": "Wire | From | To | Colour | Size",
+        "Faces": "1 | 2 | 3\n4 | 5 | 6\n7 | 8 | 9",
+        "Wires": """
+Wire | From | To | Colour | Size
+F1-1 | Battery:+ | Fuse F1:1 | RD | 16mm²
+F1-2 | Fuse F1:2 | Contactor K1:1 | RD | 16mm²
+K1-2 | Contactor K1:2 | Pump motor:+ | RD | 16mm²
+PM- | Pump motor:- | Battery:- | BK | 16mm²
+""",
+    })  # fmt: skip
+
+
+ALL = (*ALL, stacked_connectors, words_for_ends, legend_at_the_head, header_only_and_numbers)

@@ -58,10 +58,11 @@ def test_a_tractor_in_french_with_its_sensor_on_the_engine(tmp_path: Path) -> No
     assert seen.wires[0].length_m == 1.2
     assert seen.kind("Masse moteur") == "earth point"
     assert seen.kind("Capteur PMH") == "trigger sensor"
-    found = seen.found()
-    assert len(found) == 1
-    assert found[0].startswith("sensor-")
-    assert "Sonde température" in found[0]
+    asked = [u for u in seen.result.undecided if u.rule == "sensor-return-home"]
+    assert [u.subject for u in asked] == [("component", "Sonde température")], "it is earthed on the engine"
+    assert seen.design.roles.of[seen.wire("108").a] == "sensor ground"
+    assert seen.design.roles.of[seen.wire("102").a] == "power ground"
+    assert seen.found() == []
 
 
 def test_a_boat_in_swedish(tmp_path: Path) -> None:
@@ -98,7 +99,10 @@ def test_marks_that_say_the_same_again(tmp_path: Path) -> None:
     assert [w.length_m for w in seen.wires][7:] == [1.05, pytest.approx(0.4572)]
     assert "total" in seen.aside()[12]
     assert [d.name for d in seen.design.devices.of_kind("controller")] == ["ECU"]
-    assert seen.listing_faults() == ["one-wire-per-cavity: Cavity Main relay 87 holds 4 wires: 1, 2, 3, 4."]
+    assert seen.found("one-wire-per-cavity") == [
+        "one-wire-per-cavity: Cavity Main relay 87 holds 4 wires: 1, 2, 3, 4."
+    ]
+    assert {f.split(":")[0] for f in seen.found()} <= {"one-wire-per-cavity", "coil-capacitor"}
 
 
 def test_two_plugs_side_by_side_under_merged_titles(tmp_path: Path) -> None:

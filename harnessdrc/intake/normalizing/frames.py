@@ -15,10 +15,11 @@ from harnessdrc.tables.model import Table
 __all__ = ["EXTRA_COLUMNS", "FRAME_COLUMNS", "frame_of", "plain_frame", "table_of"]
 
 EXTRA_COLUMNS: dict[str, tuple[str, ...]] = {
-    "wires": ("from_open", "to_open", "colour_written", "core", "cores"),
+    "wires": ("from_open", "to_open", "colour_written", "core", "cores", "from_more", "to_more"),
     "pins": ("unused",),
 }
-"""Columns that normalization adds to those of the form."""
+"""Columns that normalization adds to those of the form. ``from_more`` and ``to_more`` hold the further ends of
+a cell that names several, one to a line, item and cavity parted by a tab."""
 
 FRAME_COLUMNS: dict[str, tuple[str, ...]] = {
     name: ("row", *(c.name for c in form.columns), *EXTRA_COLUMNS.get(name, ())) for name, form in FORMS.items()
@@ -94,4 +95,9 @@ def plain_frame(columns: Columns) -> Table:
             values[name] = columns.lowered(name)
         else:
             values[name] = columns.texts(name, names=column.value in ("name", "cavity"), placeholders=not column.needed)
-    return table_of(columns, form, frame_of(form, values))
+    frame = frame_of(form, values)
+    # What wires go to by name is nothing without it: its row is set aside. A strap is told by its bodies.
+    for column in () if form in ("straps", "joints") else FORMS[form].columns:
+        if column.needed and column.value == "name" and frame[column.name].isna().any():
+            frame = frame[frame[column.name].notna()].reset_index(drop=True)
+    return table_of(columns, form, frame)

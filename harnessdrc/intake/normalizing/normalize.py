@@ -52,6 +52,10 @@ class Normalized:
     unreadable: tuple[Unreadable, ...]
 
 
+_NOTHING_IN_IT = {"wires": "reserved, no wire", "pins": "no pin with its connector"}
+_NO_NAME = "without the name that tells it from the others"
+
+
 def data_rows(region: Region, rows: Rows) -> list[int]:
     """One-based rows of a region that are data: not empty between its columns and not left out."""
     left, right = span_of(region)
@@ -108,7 +112,7 @@ def normalize(region: Region, rows: Rows) -> Normalized:
     used = frozenset(r for table in tables for r in table.frame["row"])
     for r in data:
         if r not in used and r not in aside:
-            aside[r] = "reserved, no wire" if region.form == "wires" else "nothing that a table could hold"
+            aside[r] = _NOTHING_IN_IT.get(region.form, _NO_NAME)
     return Normalized(
         tuple(tables), one_ended if one_ended is not None and len(one_ended.frame) else None, used, aside,
         tuple(columns.assumptions), extra, tuple(columns.unreadable),

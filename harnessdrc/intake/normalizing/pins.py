@@ -7,10 +7,11 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
+from harnessdrc.intake.normalizing.destinations import lead_from
 from harnessdrc.intake.normalizing.ends import split_ends
 from harnessdrc.intake.normalizing.frames import frame_of, table_of
 from harnessdrc.intake.normalizing.values import Columns, Texts
-from harnessdrc.intake.normalizing.wires import expand_cores, read_end, unused_word, wire_attributes
+from harnessdrc.intake.normalizing.wires import End, ends_as_text, expand_cores, read_end, unused_word, wire_attributes
 from harnessdrc.intake.recognition.regions import is_pin_like
 from harnessdrc.intake.recognition.rows import codes_from, names_both_ends
 from harnessdrc.tables.model import Table
@@ -163,9 +164,11 @@ def pins_table(columns: Columns, rows: PinRows) -> tuple[Table, list[bool]]:
     }  # fmt: skip
     index: list[int] = []
     cavities: list[str | None] = []
+    named = any(connector is not None for connector in rows.connectors)
     for i, pins in enumerate(rows.pins):
         for pin in pins:
-            if pin is not None and not _is_item(region.names, pin):
+            # A pin without its connector, where others have theirs, may be anybody's: its row is set aside.
+            if pin is not None and not (named and rows.connectors[i] is None) and not _is_item(region.names, pin):
                 index.append(i)
                 cavities.append(pin)
     values = {name: [column[i] for i in index] for name, column in given.items()}
@@ -201,7 +204,7 @@ def wires_of_pins(columns: Columns, rows: PinRows, unused: Sequence[bool], *, de
     stop = read_end(columns, "to") if destinations else None
     items: Texts = list(rows.connectors)
     cavities: list[tuple[str | None, ...]] = list(rows.pins)
-    _ends_without_pin(columns, items, cavities)
+    starts = _ends_without_pin(columns, items, cavities)
     keep: list[int] = []
     for i in range(count):
         if unused[i]:
@@ -217,8 +220,15 @@ def wires_of_pins(columns: Columns, rows: PinRows, unused: Sequence[bool], *, de
         "to_item": stop.items if stop else [None] * count, "to_cavity": stop.cavities if stop else [None] * count,
         "to_open": stop.open if stop else [False] * count,
     }  # fmt: skip
+    values["from_more"] = [ends_as_text(starts[i][1:]) if i in starts else None for i in range(count)]
     index = [i for i in keep for _ in cavities[i]]
-    beside = {"from_cavity": [pin for i in keep for pin in cavities[i]]}
+    beside: dict[str, Sequence[Any]] = {"from_cavity": [pin for i in keep for pin in cavities[i]]}
+    if stop is not None and stop.several:
+        leading = [end for i in keep for end in lead_from(cavities[i], stop.all(i))]
+        beside |= {
+            "to_item": [item for (item, _), _ in leading], "to_cavity": [cavity for (_, cavity), _ in leading],
+            "to_more": [ends_as_text(more) for _, more in leading],
+        }  # fmt: skip
     frame_values = expand_cores(values, colours, index, beside)
     if stop is None and keep:
         columns.assume("end", columns.heading("cavity"), "a wire in the pin, its other end not listed",
@@ -230,11 +240,17 @@ def wires_of_pins(columns: Columns, rows: PinRows, unused: Sequence[bool], *, de
     )
 
 
-def _ends_without_pin(columns: Columns, items: Texts, cavities: list[tuple[str | None, ...]]) -> None:
-    """Ends of rows that name no pin: another item in the pin column, or the place by its location code."""
+def _ends_without_pin(
+    columns: Columns, items: Texts, cavities: list[tuple[str | None, ...]]
+) -> dict[int, tuple[End, ...]]:
+    """Ends of rows that name no pin: another item in the pin column, or the place by its location code.
+
+    Returns the ends of the rows whose cell holds several location codes.
+    """
     region = columns.region
+    several: dict[int, tuple[End, ...]] = {}
     if "connector" not in region.names:
-        return
+        return several
     from_codes = columns.texts("from_code", names=True, placeholders=True)
     to_codes = columns.texts("to_code", names=True, placeholders=True)
     by_code = 0
@@ -244,12 +260,17 @@ def _ends_without_pin(columns: Columns, items: Texts, cavities: list[tuple[str |
             code = from_codes[i] or to_codes[i]
             items[i] = codes_from(region.codes, code) if code is not None else None
             by_code += code is not None
+            places = [region.codes.get(part.strip()) for part in re.split(r"[,;/&+]", code or "")]
+            if len(places) > 1 and all(places):
+                several[i] = tuple((place, None) for place in places)
+                items[i] = places[0]
         elif _is_item(region.names, pin):
             items[i], cavities[i] = pin, (None,)
     if by_code:
         role = "from_code" if "from_code" in region.columns else "to_code"
         columns.assume("end", columns.heading(role), "the place by its location code", "the row names no pin",
                        columns.place(role), by_code)  # fmt: skip
+    return several
 
 
 # --- nets -------------------------------------------------------------------------------------------

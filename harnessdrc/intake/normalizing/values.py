@@ -7,6 +7,7 @@ be assumed and which cells could not be understood.
 from __future__ import annotations
 
 import datetime
+import re
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any, TypeVar
@@ -40,6 +41,7 @@ _FIGURES: dict[str, Callable[[str, str | None], float]] = {
 }  # fmt: skip
 
 
+_THOUSANDS = re.compile(r"^\d{1,2}[.,' ]\d{3}$")
 _MINUS = frozenset(("-", "\u2212", "–"))
 
 
@@ -309,10 +311,24 @@ class Columns:
             return [None] * len(self)
         texts = self._without_dates(role)
         unit = self.region.units.get(role)
+        if unit == "mm":
+            texts = self._without_thousands(role, texts)
         if unit not in LENGTH_UNITS:
             unit = self._length_unit(role, texts)
         zero = role == "distance_m"  # a splice may lie at the very start of its branch
         return self.parsed(role, lambda text: parse_length(text, unit, zero=zero), texts)
+
+    def _without_thousands(self, role: str, texts: Texts) -> Texts:
+        """Millimetres without the mark between thousands: ``1.200`` beside ``800`` is 1200."""
+        grouped = {t for t in set(texts) if t is not None and _THOUSANDS.match(t)}
+        plain = [float(t) for t in set(texts) if t is not None and t.isdigit()]
+        if not grouped or not plain or max(plain) < 100:
+            return texts
+        where = [i for i, text in enumerate(texts) if text in grouped]
+        shown = texts[where[0]] or ""
+        self.assume("unit", shown, re.sub(r"[.,' ]", "", shown), "other lengths of the column are whole millimetres",
+                    self.place(role, where[0]), len(where))  # fmt: skip
+        return [re.sub(r"[.,' ]", "", t) if t is not None and t in grouped else t for t in texts]
 
     def _length_unit(self, role: str, texts: Texts) -> str | None:
         bare, _labelled = self._bare(texts, parse_length)

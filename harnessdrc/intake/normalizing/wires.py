@@ -4,32 +4,47 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from harnessdrc.intake.normalizing.colours import Colours, read_colours
+from harnessdrc.intake.normalizing.destinations import SEPARATED, several_ends
 from harnessdrc.intake.normalizing.ends import split_ends
 from harnessdrc.intake.normalizing.frames import FRAME_COLUMNS, frame_of, table_of
 from harnessdrc.intake.normalizing.groups import read_groups
 from harnessdrc.intake.normalizing.values import Columns, Texts
 from harnessdrc.intake.recognition.headings import vocabulary
+from harnessdrc.intake.recognition.regions import ARROW
 from harnessdrc.intake.recognition.rows import codes_from
 from harnessdrc.tables.model import Table
 from harnessdrc.units import is_placeholder
 
-__all__ = ["Ends", "read_end", "unused_word", "wire_attributes", "wires_table"]
+__all__ = ["End", "Ends", "ends_as_text", "read_end", "unused_word", "wire_attributes", "wires_table"]
 
 _NAMES = frozenset(FRAME_COLUMNS["wires"])
+_SAYS_PINS = re.compile(r"\b(?:pin|cav|cavity|terminal|klemme|broche)\b", re.I)
 _RESERVED = re.compile(r"\breserved\b", re.I)
+
+
+End = tuple[str | None, str | None]
+"""Item and cavity."""
 
 
 @dataclass(slots=True)
 class Ends:
-    """One end of every data row: item, cavity, and whether the wire is left open there."""
+    """One end of every data row: item, cavity, and whether the wire is left open there.
+
+    Rows that name several ends stand in `several` with all of them, the first of which is that of the row.
+    """
 
     items: Texts
     cavities: Texts
     open: list[bool]
+    several: dict[int, tuple[End, ...]] = field(default_factory=dict)
+
+    def all(self, index: int) -> tuple[End, ...]:
+        """All ends of one row."""
+        return self.several.get(index) or ((self.items[index], self.cavities[index]),)
 
 
 def unused_word(text: str | None) -> bool:
@@ -52,7 +67,7 @@ def read_end(columns: Columns, side: str, *, item_role: str = "", split: bool = 
         Whether item and cavity in one cell are taken apart.
     """
     role = item_role or f"{side}_item"
-    items = columns.texts(role, names=True)
+    items = _side_of_arrow(columns, side) or columns.texts(role, names=True)
     cavities = columns.texts(f"{side}_cavity", names=True, placeholders=True)
     connectors = columns.texts(f"{side}_connector", names=True, placeholders=True)
     if any(connectors):
@@ -67,9 +82,47 @@ def read_end(columns: Columns, side: str, *, item_role: str = "", split: bool = 
     if placeholders:
         items = [None if t in placeholders else t for t in items]
     items = [None if flag else t for t, flag in zip(items, is_open, strict=True)]
+    several: dict[int, tuple[End, ...]] = {}
     if split:
+        named = _several_ends(columns, role, items, cavities)
+        several = {i: named[t] for i, t in enumerate(items) if t in named and cavities[i] is None} if named else {}
+        if several:
+            items = [several[i][0][0] if i in several else t for i, t in enumerate(items)]
+            cavities = [several[i][0][1] if i in several else t for i, t in enumerate(cavities)]
         items, cavities = _split(columns, role, f"{side}_cavity", items, cavities)
-    return Ends(items, cavities, is_open)
+    return Ends(items, cavities, is_open, several)
+
+
+def _side_of_arrow(columns: Columns, side: str) -> Texts | None:
+    """Items of one side where both ends stand in one column: ``ECU 12 -> TPS 3``; else None."""
+    both = columns.region.columns
+    if side not in ("from", "to") or both.get("from_item", -1) != both.get("to_item", -2):
+        return None
+    out: Texts = []
+    for text in columns.texts("from_item", names=True):
+        match = ARROW.match(text) if text is not None else None
+        if match is None:
+            out.append(text if side == "from" else None)
+        else:
+            out.append(match["one"] if side == "from" else match["other"])
+    return out
+
+
+def _several_ends(columns: Columns, role: str, items: Texts, cavities: Texts) -> dict[str, tuple[End, ...]]:
+    """Texts that name several ends, with item and cavity of each."""
+    likely = {t for t, c in zip(items, cavities, strict=True) if t is not None and c is None and SEPARATED.search(t)}
+    if not likely:
+        return {}
+    known = {t for name in ("from_item", "to_item", "connector") for t in columns.texts(name, names=True) if t}
+    known |= {item for item, _ in split_ends(known).values()} | set(columns.region.codes.values())
+    named = several_ends(likely, known)
+    if named:
+        where = [i for i, t in enumerate(items) if t in named]
+        shown = items[where[0]] or ""
+        columns.assume("end", shown, " and ".join(named[shown]), "several ends in one cell",
+                       columns.place(role, where[0]), len(where))  # fmt: skip
+    parts = split_ends({end for ends in named.values() for end in ends})
+    return {text: tuple(parts.get(end, (end, None)) for end in ends) for text, ends in named.items()}
 
 
 def _with_connectors(columns: Columns, side: str, items: Texts, connectors: Texts) -> Texts:
@@ -97,7 +150,11 @@ def _with_connectors(columns: Columns, side: str, items: Texts, connectors: Text
 def _split(columns: Columns, item_role: str, cavity_role: str, items: Texts, cavities: Texts) -> tuple[Texts, Texts]:
     """Ends such as ``ECU:12`` taken apart where no cavity is given beside them."""
     lone = {t for t, c in zip(items, cavities, strict=True) if t is not None and c is None}
-    parts = split_ends(lone)
+    other = {"from_item": "to_item", "to_item": "from_item"}.get(item_role, "")
+    given = columns.texts(other, names=True) if other in columns.region.columns else []
+    beside = {t for t in given if t is not None}
+    parts = split_ends({*lone, *beside}, all_have_pins=bool(_SAYS_PINS.search(columns.heading(item_role))))
+    parts = {text: pair for text, pair in parts.items() if text in lone}
     if cavity_role in columns.region.columns:  # a column of its own: only the colon still speaks
         parts = {text: pair for text, pair in parts.items() if ":" in text}
     if not parts:
@@ -163,11 +220,21 @@ def reserved_rows(columns: Columns, ends: Sequence[Texts], values: dict[str, lis
     return out
 
 
+def _pins_of_named_ends(columns: Columns) -> list[str]:
+    """Columns of pins whose heading names the item, so that it is the pin that says ``N/C``."""
+    region = columns.region
+    return [
+        f"{side}_cavity"
+        for side in ("from", "to")
+        if f"{side}_item" in region.names and f"{side}_item" not in region.columns
+    ]
+
+
 def wires_table(columns: Columns) -> tuple[Table, dict[int, str]]:
     """Table of a wire list, and the rows that are no wires with the reason."""
     values, colours = wire_attributes(columns)
-    raw_ends = [columns.texts("from_item", names=True), columns.texts("to_item", names=True)]
-    reserved = reserved_rows(columns, raw_ends, values)
+    roles_of_ends = ("from_item", "to_item", *_pins_of_named_ends(columns))
+    reserved = reserved_rows(columns, [columns.texts(role, names=True) for role in roles_of_ends], values)
     start, stop = read_end(columns, "from"), read_end(columns, "to")
     values |= {
         "row": columns.data,
@@ -175,12 +242,26 @@ def wires_table(columns: Columns) -> tuple[Table, dict[int, str]]:
         "to_item": stop.items, "to_cavity": stop.cavities, "to_open": stop.open,
     }  # fmt: skip
     keep = [i for i in range(len(columns)) if i not in reserved]
+    values |= {"from_more": further_ends(start, len(columns)), "to_more": further_ends(stop, len(columns))}
     frame = frame_of("wires", expand_cores(values, colours, keep))
     roles = {
         f"{side}_item": f"{side}_connector" for side in ("from", "to") if f"{side}_item" not in columns.region.columns
     }
     aside = {columns.data[i]: reason for i, reason in reserved.items()}
     return table_of(columns, "wires", frame, roles), aside
+
+
+def ends_as_text(ends: Sequence[End]) -> str | None:
+    """Further ends of a wire as the frame holds them; None where there are none."""
+    return "\n".join(f"{item or ''}\t{cavity or ''}" for item, cavity in ends) or None
+
+
+def further_ends(ends: Ends, count: int) -> Texts:
+    """Ends beyond the first of every data row."""
+    out: Texts = [None] * count
+    for i, several in ends.several.items():
+        out[i] = ends_as_text(several[1:])
+    return out
 
 
 def expand_cores(

@@ -236,7 +236,11 @@ def _joined(rows: Rows, i: int, across: dict[tuple[int, int], int]) -> HeadRow |
     """Headings of two rows joined: "From" over "Connector" and "Pin"."""
     upper, lower = rows[i], rows[i + 1]
     # "[mm]" under "Length" is the unit of that heading, no heading
-    units = {j: u for j, v in enumerate(lower) if isinstance(v, str) and upper[j] is not None and (u := heading_unit(v))}
+    units = {
+        j: unit
+        for j, value in enumerate(lower)
+        if isinstance(value, str) and upper[j] is not None and (unit := heading_unit(value))
+    }
     lower_cells = [c for c in _cells_of(rows, i + 1) if c.column not in units]
     if not lower_cells or any(_is_number(c) for c in lower):
         return None
@@ -276,7 +280,8 @@ def _joined(rows: Rows, i: int, across: dict[tuple[int, int], int]) -> HeadRow |
             if j in units:
                 heading = replace(heading, unit=units[j], soft=False)
             cells.append(HeadCell(j, i + 1, heading))
-    both_ends = {c.heading.side for c in cells} >= {"from", "to"}
+    # "From" and "To" stand beside headings of the wire itself, two pin lists do not
+    both_ends = {c.heading.side for c in cells} >= {"from", "to"} and any(c.row == i + 1 for c in cells)
     attributes = [c.heading.concepts[0] for c in lower_cells if c.heading.concepts and not c.heading.side]
     if not both_ends and any(attributes.count(a) > 1 for a in ("signal", "colour", "wire", "note")):
         return None  # each group has its own signals: pin lists side by side, not the two ends of wires
@@ -323,6 +328,8 @@ def _titles_above(rows: Rows, head: HeadRow) -> tuple[dict[int, str], int]:
         if not filled:
             continue
         texts = {j: text_of(v) or "" for j, v in filled.items() if isinstance(v, str)}
+        if i < top - 1 and i > 0 and any(v is not None for v in rows[i - 1]):
+            return {}, 0  # the last row of what stands above, parted from these headings by an empty row
         if len(texts) < len(filled) or len(filled) > max(1, len(head.cells) // 2):
             return {}, 0
         if any(len(text) > 40 or text.isdigit() for text in texts.values()):
@@ -334,11 +341,16 @@ def _titles_above(rows: Rows, head: HeadRow) -> tuple[dict[int, str], int]:
 # --- side by side -----------------------------------------------------------------------------------
 
 
-def split_side_by_side(cells: Sequence[HeadCell], valid: Callable[[Sequence[HeadCell]], bool]) -> list[list[HeadCell]]:
+def split_side_by_side(
+    cells: Sequence[HeadCell],
+    valid: Callable[[Sequence[HeadCell]], bool],
+    complete: Callable[[Sequence[HeadCell]], bool] = lambda cells: False,
+) -> list[list[HeadCell]]:
     """Headings cut into the tables that stand side by side.
 
     A cut is made at an empty column where both parts can head a table, and where the first heading comes
-    again and both parts can ("Pin, Signal, Pin, Signal").
+    again and both parts can ("Pin, Signal, Pin, Signal"). A short list that is `complete` is cut off at the
+    empty column whatever stands beside it.
     """
     out: list[list[HeadCell]] = []
     start = 0
@@ -346,12 +358,25 @@ def split_side_by_side(cells: Sequence[HeadCell], valid: Callable[[Sequence[Head
         gap = cells[p].column - cells[p - 1].column > 1
         if not gap and not _same(cells[p], cells[start]):
             continue
+        if not gap and _only_other_end(cells, start, p):
+            continue
         left, right = list(cells[start:p]), cells[p : p + _WIDEST]
-        if valid(left) and valid(right):
+        another = gap and complete(left) and sum(1 for c in right if c.heading.concepts) > 1
+        if another or (valid(left) and valid(right)):
             out.append(left)
             start = p
     out.append(list(cells[start:]))
     return out
+
+
+def _only_other_end(cells: Sequence[HeadCell], start: int, p: int) -> bool:
+    """Whether headings that come again right beside the first only give the other end of the same rows.
+
+    "Connector, Pin, Function, Colour, Connector, Pin, Colour": the other half has no signal of its own.
+    """
+    said = [c.heading.concepts[0] for c in cells[start:p] if c.heading.concepts]
+    again = [c.heading.concepts[0] for c in cells[p:] if c.heading.concepts]
+    return "connector" in said and "signal" in said and "connector" in again and "signal" not in again
 
 
 _WIDEST = 60  # headings looked at to the right of a cut; no table has more
@@ -359,8 +384,4 @@ _WIDEST = 60  # headings looked at to the right of a cut; no table has more
 
 def _same(a: HeadCell, b: HeadCell) -> bool:
     one, other = a.heading, b.heading
-    return bool(one.concepts) and (one.concepts, one.side, one.qualifier) == (
-        other.concepts,
-        other.side,
-        other.qualifier,
-    )
+    return bool(one.concepts) and (one.key, one.side, one.qualifier) == (other.key, other.side, other.qualifier)

@@ -9,11 +9,11 @@ from dataclasses import replace
 
 from harnessdrc.intake.recognition.heading_rows import HeadCell
 from harnessdrc.intake.recognition.pin_columns import device_columns, pin_columns
-from harnessdrc.intake.recognition.regions import Layout, Sample, is_pin_like
+from harnessdrc.intake.recognition.regions import ARROW, ONE_TERMINAL, Layout, Sample, is_pin_like
 from harnessdrc.intake.recognition.wire_columns import share, wire_columns
 from harnessdrc.tables.columns import FORMS
 
-__all__ = ["form_of", "resolve", "stands_alone", "take_unlabelled"]
+__all__ = ["form_of", "is_plain_list", "resolve", "stands_alone", "take_unlabelled"]
 
 # --- which form -------------------------------------------------------------------------------------
 
@@ -70,6 +70,11 @@ def form_of(cells: Sequence[HeadCell]) -> str | None:
     return None
 
 
+def is_plain_list(cells: Sequence[HeadCell]) -> bool:
+    """Whether headings make a short list beside the wires: fuses, splices, earth points, straps, joints."""
+    return form_of(cells) in ("fuses", "splices", "earth_points", "straps", "joints")
+
+
 def stands_alone(cells: Sequence[HeadCell]) -> bool:
     """Whether headings make a table worth its name without those beside them."""
     form = form_of(cells)
@@ -87,6 +92,9 @@ def stands_alone(cells: Sequence[HeadCell]) -> bool:
 def resolve(cells: Sequence[HeadCell], sample: Sample) -> Layout | None:
     """Columns of the table that these headings make, or None when they make none."""
     cells, decided = _pins_under_a_name(cells, sample)
+    both = _both_ends(cells, sample)
+    if both is not None:
+        return _with_arrow(cells, both, sample)
     form = form_of(cells)
     codes = form == "wires" and _sides_are_codes(cells, sample)
     if form == "device columns":
@@ -106,6 +114,27 @@ def resolve(cells: Sequence[HeadCell], sample: Sample) -> Layout | None:
     return layout
 
 
+def _both_ends(cells: Sequence[HeadCell], sample: Sample) -> HeadCell | None:
+    """Column that holds both ends of each wire: ``ECU 12 -> TPS 3``."""
+    for cell in cells:
+        texts = sample(cell.column)
+        if len(texts) >= 2 and share(texts, lambda text: bool(ARROW.match(text))) >= 0.8:
+            return cell
+    return None
+
+
+def _with_arrow(cells: Sequence[HeadCell], both: HeadCell, sample: Sample) -> Layout:
+    """Columns of a wire list with both ends in one column."""
+    layout = wire_columns([c for c in cells if c != both and not c.heading.side], sample)
+    for role in ("from_item", "to_item", "from_cavity", "to_cavity"):
+        layout.columns.pop(role, None)
+        layout.headings.pop(role, None)
+    for role in ("from_item", "to_item"):
+        layout.take(role, both.column, both.heading)
+    layout.decided.append((both.heading.written, "both ends of the wire", "there are arrows in its cells", both.column))
+    return layout
+
+
 def _pins_under_a_name(
     cells: Sequence[HeadCell], sample: Sample
 ) -> tuple[list[HeadCell], list[tuple[str, str, str, int]]]:
@@ -117,7 +146,7 @@ def _pins_under_a_name(
         return out, []
     likely: list[int] = []
     for k, cell in enumerate(out):
-        if cell.heading.concepts:
+        if cell.heading.concepts or ONE_TERMINAL.match(cell.heading.written):
             continue
         texts = sample(cell.column)
         if len(texts) >= 2 and sum(map(is_pin_like, texts)) >= 0.5 * len(texts):

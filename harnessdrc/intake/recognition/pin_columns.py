@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from harnessdrc.intake.recognition.heading_rows import HeadCell
-from harnessdrc.intake.recognition.regions import Layout, Sample, is_pin_like
+from harnessdrc.intake.recognition.regions import ONE_TERMINAL, Layout, Sample, is_pin_like
 from harnessdrc.intake.recognition.wire_columns import connector_in_heading, name_of_pins, share, take_attributes
 
 __all__ = ["device_columns", "pin_columns"]
@@ -36,7 +36,8 @@ def pin_columns(cells: Sequence[HeadCell], sample: Sample, *, codes: bool) -> La
         wired = any(c.heading.concepts[:1] in (("colour",), ("size",), ("wire",), ("length",)) for c in rest)
         for cell in [c for c in rest if wired and c.heading.concepts[:1] == ("mate",)][:1]:
             out.take("to_item", cell.column, cell.heading)
-            out.decided.append((cell.heading.written, "destination", "the list gives the wires in the pins", cell.column))
+            because = "the list gives the wires in the pins"
+            out.decided.append((cell.heading.written, "destination", because, cell.column))
             rest.remove(cell)
     cavities = [c for c in rest if c.heading.concepts[:1] == ("cavity",)]
     if "to_item" in out.columns and "to_cavity" not in out.columns:  # "Connected to, Pin": the pin there
@@ -151,7 +152,8 @@ def device_columns(cells: Sequence[HeadCell], sample: Sample) -> Layout | None:
             rest.append(cell)
             continue
         texts = sample(cell.column)
-        if texts and share(texts, is_pin_like) >= 0.7:
+        one_terminal = ONE_TERMINAL.match(cell.heading.written)
+        if texts and not one_terminal and share(texts, is_pin_like) >= 0.7:
             out.devices[name_of_pins(cell.heading.written) or cell.heading.written] = cell.column
         else:
             rest.append(cell)

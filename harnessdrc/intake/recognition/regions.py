@@ -18,7 +18,9 @@ from harnessdrc.intake.recognition.headings import Heading
 from harnessdrc.tables.model import Assumption
 
 __all__ = [
+    "ARROW",
     "LAYOUTS",
+    "ONE_TERMINAL",
     "PIN_LIKE",
     "Layout",
     "Recognized",
@@ -187,6 +189,12 @@ def span_of(region: Region) -> tuple[int, int]:
 
 Sample = Callable[[int], list[str]]
 """Texts of the first few hundred filled cells below the heading of a sheet column."""
+
+ARROW = re.compile(r"^(?P<one>\S.*?)\s*(?:<?[-–—=]{1,2}>|→|↔|⇒|➔|⟶|»)\s*(?P<other>\S.*)$")
+"""Both ends of a wire in one cell: ``ECU 12 -> TPS 3``."""
+
+ONE_TERMINAL = re.compile(r"^(?:pin|terminal|term\.?|contact|klemme|borne)\s*#?\d{1,3}[a-z]?$", re.I)
+"""Heading over what leads to one terminal of each device, ``Terminal 86``; no column of pins."""
 
 PIN_LIKE = re.compile(
     r"^(?:[A-Za-z]{0,2}\d{1,3}[A-Za-z]?|[A-HJ-NPR-Z]{1,2}|[a-hj-z]|\d{1,3}[-./]\d{1,2}|[A-Za-z]\d{1,2}-[A-Za-z]?\d{1,3})$"

@@ -395,6 +395,7 @@ def stray_reason(row: Sequence[Any], near: str) -> str:
 
 
 def codes_from(mapping: Mapping[str, str], text: str) -> str:
-    """Meaning of a location code, or of several (``3,6``), by a legend; other texts as they are."""
+    """Meaning of a location code, or of several (``3,6``, ``7 or 8``), by a legend; other texts as they are."""
     parts = [p for p in text.replace(" or ", ",").replace("/", ",").replace(" ", "").split(",") if p]
-    return ", ".join(mapping[p] for p in parts) if parts and all(p in mapping for p in parts) else text
+    between = " or " if " or " in text else ", "
+    return between.join(mapping[p] for p in parts) if parts and all(p in mapping for p in parts) else text

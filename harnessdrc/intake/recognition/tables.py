@@ -18,7 +18,7 @@ from harnessdrc.intake.recognition.heading_rows import (
 )
 from harnessdrc.intake.recognition.headings import vocabulary
 from harnessdrc.intake.recognition.headless import headless_layout
-from harnessdrc.intake.recognition.layout import form_of, resolve, stands_alone, take_unlabelled
+from harnessdrc.intake.recognition.layout import form_of, is_plain_list, resolve, stands_alone, take_unlabelled
 from harnessdrc.intake.recognition.regions import Layout, Recognized, Region, Rows, Sample, padded_rows, text_of
 from harnessdrc.intake.recognition.rows import blocks_of, fill_forward, rows_to_leave_out, stray_reason
 from harnessdrc.places import Place, cell_name
@@ -55,13 +55,16 @@ def recognize(grid: Grid, rows: Rows | None = None) -> Recognized:
     unknown: list[str] = []
     refused: dict[int, str] = {}
     fallback: set[str] = set()
+    beside: list[Sequence[HeadCell]] = []
     for index, head in enumerate(heads):
-        for segment in split_side_by_side(head.cells, stands_alone):
+        for segment in split_side_by_side(head.cells, stands_alone, is_plain_list):
             before = len(assumptions)
             region = _region(grid, rows, heads, index, segment, assumptions)
             fallback.update(a.value for a in assumptions[before:] if a.because in _BY_DEFAULT)
             if region is None:
                 unknown += [c.heading.written for c in segment if not c.heading.concepts]
+                if len(segment) < len(head.cells):
+                    beside.append(segment)
                 continue
             regions.append(region)
             if not _data_rows(region, rows):
@@ -69,6 +72,12 @@ def recognize(grid: Grid, rows: Rows | None = None) -> Recognized:
                     dict.fromkeys(head.rows, f"headings of a {FORMS[region.form].title.lower()} with no rows")
                 )
     regions = _tell_apart(regions, rows, fallback)
+    if regions:
+        for cut in beside:
+            place = Place(grid.file, grid.sheet, cell_name(cut[0].row, cut[0].column))
+            shown = ", ".join(c.heading.written for c in cut[:6])
+            because = "no table is known by these headings"
+            assumptions.append(Assumption("heading", shown, "columns that are not read", because, place))
     if not regions:
         regions = _headless(grid, rows, assumptions)
     if not regions:
@@ -123,7 +132,7 @@ def _fits(cells: Sequence[HeadCell]) -> bool:
     form = form_of(cells)
     if form is not None and form != "device columns":
         return True
-    return len(split_side_by_side(cells, stands_alone)) > 1
+    return len(split_side_by_side(cells, stands_alone, is_plain_list)) > 1
 
 
 def _sparse_heads(rows: Rows) -> list[HeadRow]:
@@ -292,17 +301,18 @@ def _name_connector(
 
 
 _WITH_DEVICE = re.compile(
-    r"^(?P<name>[A-Z]{1,4}[-_ ]?\d{1,4}[A-Za-z]?)(?:\s+[-–—]\s+|\s*:\s+)(?P<device>[^,;]*[^\W\d_]{2}[^,;]*?)(?:[,;].*)?$"
+    r"^(?P<name>[A-Z]{1,4}[-_ ]?\d{1,4}[A-Za-z]?)(?:\s+[-–—]\s+|\s*:\s+)"
+    r"(?P<device>[^,;]*[^\W\d_]{2}[^,;]*?)(?:[,;].*)?$"
 )
 
 
 def _tidy_name(text: str) -> str:
-    """Name without the words that only say that it is one; ``Plug A`` stays, as ``A`` alone says nothing."""
+    """Name without the words that only say that it is one; ``Plug A`` stays, as both are said of it."""
     short = _TRAILING.sub("", _LEADING.sub("", text)).strip()
-    return short if len(short) > 2 or short == text or _NAMELIKE.match(short) else _TRAILING.sub("", text).strip()
+    return _TRAILING.sub("", text).strip() if len(short) == 1 and _PLUG.match(text) else short or text
 
 
-_NAMELIKE = re.compile(r"^[A-Za-z]\d$")
+_PLUG = re.compile(r"^(?:plug|stecker)\b", re.I)
 
 
 def _title_name(heads: Sequence[HeadRow], head: HeadRow, segment: Sequence[HeadCell]) -> str:

@@ -47,6 +47,8 @@ def wire_columns(cells: Sequence[HeadCell], sample: Sample) -> Layout:
             rest.append((index, cell))
             continue
         _take_end(out, heading.side, cell, sample)
+    own = _own_terminal(cells, rest)
+    rest = [entry for entry in rest if entry[1] not in own]
     for concept in ("item", "connector", "cavity", "terminal"):
         found = [(i, c) for i, c in rest if c.heading.concepts[:1] == (concept,)]
         if concept == "item" and len(found) != 2:
@@ -56,8 +58,27 @@ def wire_columns(cells: Sequence[HeadCell], sample: Sample) -> Layout:
             _take_end(out, side, cell, sample, as_concept=concept)
             rest.remove((i, cell))
     take_attributes(out, [c for _, c in rest], sample)
+    _take_own_terminal(out, own, sample)
     _settle_ends(out, sample)
     return out
+
+
+def _own_terminal(cells: Sequence[HeadCell], rest: Sequence[tuple[int, HeadCell]]) -> list[HeadCell]:
+    """The terminal that a row of a terminal strip is about: in front of two ends that have pins of their own."""
+    pins = [(i, c) for i, c in rest if c.heading.concepts[:1] == ("cavity",)]
+    first = next((i for i, c in enumerate(cells) if c.heading.side), len(cells))
+    return [pins[0][1]] if len(pins) == 3 and pins[0][0] < first < pins[1][0] else []
+
+
+def _take_own_terminal(out: Layout, own: Sequence[HeadCell], sample: Sample) -> None:
+    """The terminal of a strip names the wire through it, where nothing else does."""
+    for cell in own:
+        texts = sample(cell.column)
+        if "wire" not in out.columns and len(set(texts)) == len(texts):
+            out.take("wire", cell.column, cell.heading)
+            out.decided.append((cell.heading.written, "wire", "the terminal between the two ends", cell.column))
+        else:
+            out.not_used[cell.column] = cell.heading.written
 
 
 def _take_end(out: Layout, side: str, cell: HeadCell, sample: Sample, as_concept: str = "") -> None:
