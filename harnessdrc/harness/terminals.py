@@ -24,9 +24,7 @@ _PIN = re.compile(r"^(?:[A-Za-z]{0,2}\d{1,3})$")
 _FEWEST_PINS = 4
 
 
-def terminals_in_names(
-    counts: Mapping[str, int], is_listed: Callable[[str], bool]
-) -> dict[str, tuple[str, str, str]]:
+def terminals_in_names(counts: Mapping[str, int], is_listed: Callable[[str], bool]) -> dict[str, tuple[str, str, str]]:
     """Device and terminal of the names that say both.
 
     Parameters
@@ -60,11 +58,11 @@ def terminals_in_names(
         elif guess.value == "power distribution" and stem in counts and numbered:
             because = f"'{stem}' stands in the list without a number too"
             out.update({text: (stem, tail, because) for text, tail in numbered.items()})
-        elif guess.value == "controller":
+        elif guess.value in ("controller", "igniter"):
             pins = {text: tail for text, tail in texts.items() if _PIN.match(tail)}
             met = Counter(counts[text] for text in pins)
             if len(pins) >= _FEWEST_PINS and met[1] * 5 >= len(pins) * 4:
-                because = f"{len(pins)} such names, nearly all on one wire each: pins of one controller"
+                because = f"{len(pins)} such names, nearly all on one wire each: pins of one {guess.value}"
                 out.update({text: (stem, tail, because) for text, tail in pins.items()})
     return out
 

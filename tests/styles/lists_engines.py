@@ -263,7 +263,9 @@ def page_headings(folder: Path) -> Path:
         pages.append("ENGINE HARNESS - WIRE LIST |||||||\n" + head)
         for k in range(1, 9):
             n = page * 8 + k
-            pages.append(f"W{n} | ECU | {n} | Device {n} | {1 + n % 3} | {18 + 2 * (n % 3)} | {'BLK' if n % 2 else 'WHT/RED'} | {20 + n}")
+            pages.append(
+                f"W{n} | ECU | {n} | Device {n} | {1 + n % 3} | {18 + 2 * (n % 3)} | {'BLK' if n % 2 else 'WHT/RED'} | {20 + n}"
+            )
         pages.append(f"Page {page + 1} of 3 |||||||")
         pages.append("|||||||")
     return write_xlsx(folder / "printed.xlsx", {"Wires": "\n".join(pages)})

@@ -68,7 +68,12 @@ def pin_card(folder: Path) -> Path:
             ("N", "CAN High", "YE/RD", "0.5"), ("P", "CAN Low", "YE/BK", "0.5"), ("R", "Fuel pump relay", "GY", "0.5"),
         )
     )  # fmt: skip
-    return write_xls(folder / "pin_card.xls", {"J1 ECU": f"Pin card for engine controller, connector J1 | | |\n | | |\nCavity | Circuit description | Wire colour | mm²\n{rows}"})
+    return write_xls(
+        folder / "pin_card.xls",
+        {
+            "J1 ECU": f"Pin card for engine controller, connector J1 | | |\n | | |\nCavity | Circuit description | Wire colour | mm²\n{rows}"
+        },
+    )
 
 
 def both_sides(folder: Path) -> Path:
@@ -120,17 +125,18 @@ def wide_excel_export(folder: Path) -> Path:
             "", "To RefDes", "To Pin", "To Term PN", "To Seal PN", "Color", "Gauge", "Gauge Unit", "Length", "Length Unit", "Twist ID",
             "Shield ID", "Bundle", "Effectivity", "Created", "Modified", "Comment"]  # fmt: skip
     rows: list[list[str | int | float | None]] = [[h or None for h in head]]
-    ends = [("J1", 1, "P4", 3), ("J1", 2, "P4", 4), ("J1", 3, "SP1", None), ("SP1", None, "P5", 1), ("SP1", None, "P6", 1)]
+    ends = [
+        ("J1", 1, "P4", 3),
+        ("J1", 2, "P4", 4),
+        ("J1", 3, "SP1", None),
+        ("SP1", None, "P5", 1),
+        ("SP1", None, "P6", 1),
+    ]
     for k, (a, pa, b, pb) in enumerate(ends):
         rows.append([9000 + k, "HX-100", "C", f"W-{k + 1}", "GXL", None, f"N{k}", a, pa, "T-20", "S-1", None, b, pb, "T-20", "S-1",
                      ("RED", "BLK", "GRN", "GRN", "GRN")[k], 18, "AWG", 24 + k, "in", "TW1" if k < 2 else None, None, "B1", "ALL",
                      "2024-01-05", "2024-02-01", None])  # fmt: skip
     return write_xlsx(folder / "export.xlsx", {"Export": Sheet(rows)})
-
-
-ALL = (
-    spanish_excavator, dutch_pump, drag_bike_sections, pin_card, both_sides, minimal_note, tow_vehicle, wide_excel_export,
-)  # fmt: skip
 
 
 def stacked_connectors(folder: Path) -> Path:
@@ -206,4 +212,7 @@ PM- | Pump motor:- | Battery:- | BK | 16mm²
     })  # fmt: skip
 
 
-ALL = (*ALL, stacked_connectors, words_for_ends, legend_at_the_head, header_only_and_numbers)
+ALL = (
+    spanish_excavator, dutch_pump, drag_bike_sections, pin_card, both_sides, minimal_note, tow_vehicle, wide_excel_export,
+    stacked_connectors, words_for_ends, legend_at_the_head, header_only_and_numbers,
+)  # fmt: skip

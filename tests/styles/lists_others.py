@@ -139,7 +139,9 @@ Wire | From | Pin | To | Pin | Colour | mm2
 5 | Fuse 4 | 2 | Fan relay | 30 | red | 4
 6 | Fuse 4 | 2 | Fan relay | 86 | red | 0.5
 """
-    old = wires.replace("| brown |", "| grey |").replace("4 | Fan | 2 | Chassis | | black | 4", "4 | Fan | 2 | Engine | | black | 4")
+    old = wires.replace("| brown |", "| grey |").replace(
+        "4 | Fan | 2 | Chassis | | black | 4", "4 | Fan | 2 | Engine | | black | 4"
+    )
     return write_xlsx(folder / "awkward.xlsx", {
         "Notes": "Crimp with the ratchet tool only |\nHeat-shrink every splice |",
         "Loom": wires,

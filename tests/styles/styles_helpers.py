@@ -159,6 +159,11 @@ class Tried:
         (found,) = [w for w in self.wires if w.number == number or w.name == number]
         return found
 
+    def role_at(self, number: str) -> str | None:
+        """Role of the first end of a wire."""
+        first = self.wire(number).a
+        return self.design.roles.of.get(first) if first is not None else None
+
     def aside(self, sheet: str | None = None) -> dict[int, str]:
         """Rows set aside with the reason."""
         return {s.row: s.reason for s in self.reading.set_aside if sheet is None or s.sheet == sheet}

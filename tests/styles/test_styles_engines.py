@@ -60,8 +60,8 @@ def test_a_tractor_in_french_with_its_sensor_on_the_engine(tmp_path: Path) -> No
     assert seen.kind("Capteur PMH") == "trigger sensor"
     asked = [u for u in seen.result.undecided if u.rule == "sensor-return-home"]
     assert [u.subject for u in asked] == [("component", "Sonde température")], "it is earthed on the engine"
-    assert seen.design.roles.of[seen.wire("108").a] == "sensor ground"
-    assert seen.design.roles.of[seen.wire("102").a] == "power ground"
+    assert seen.role_at("108") == "sensor ground"
+    assert seen.role_at("102") == "power ground"
     assert seen.found() == []
 
 
@@ -99,9 +99,7 @@ def test_marks_that_say_the_same_again(tmp_path: Path) -> None:
     assert [w.length_m for w in seen.wires][7:] == [1.05, pytest.approx(0.4572)]
     assert "total" in seen.aside()[12]
     assert [d.name for d in seen.design.devices.of_kind("controller")] == ["ECU"]
-    assert seen.found("one-wire-per-cavity") == [
-        "one-wire-per-cavity: Cavity Main relay 87 holds 4 wires: 1, 2, 3, 4."
-    ]
+    assert seen.found("one-wire-per-cavity") == ["one-wire-per-cavity: Cavity Main relay 87 holds 4 wires: 1, 2, 3, 4."]
     assert {f.split(":")[0] for f in seen.found()} <= {"one-wire-per-cavity", "coil-capacitor"}
 
 

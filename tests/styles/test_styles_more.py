@@ -88,3 +88,41 @@ def test_a_programs_export(tmp_path: Path) -> None:
     assert [w.length_m for w in seen.wires] == pytest.approx([n * 0.0254 for n in range(24, 29)])
     assert {str(w.size) for w in seen.wires} == {"18 AWG"}
     assert seen.found() == []
+
+
+def test_blocks_of_pins_under_merged_titles(tmp_path: Path) -> None:
+    seen = tried(lists.stacked_connectors(tmp_path))
+    assert len(seen.wires) == 8
+    assert seen.ends()[0] == "C1 Engine plug 1 > Main relay 87"
+    assert seen.ends()[6] == "C2 Gearbox plug 3 > ECU C1"
+    assert [w.colour for w in seen.wires][:2] == ["RDWH", "WHBU"]
+    assert seen.unused_pins() == ["C1 Engine plug 5"], "a blank pin is not the same as one that is not used"
+    assert len(seen.design.harness.pins) == 10
+    assert seen.found() == []
+
+
+def test_ends_in_words(tmp_path: Path) -> None:
+    seen = tried(lists.words_for_ends(tmp_path))
+    assert seen.ends() == [
+        "ECU 12 > TPS B", "ECU 13 > TPS A", "ECU 14 > TPS C", "ECU 1 > Engine earth stud", "ECU 2 > Main relay 87",
+        "Main relay 30 > Fuse 1 2", "Fuse 1 1 > Battery +", "Main relay 86 > Fuse 1 2", "Main relay 85 > ECU 3",
+    ]  # fmt: skip
+    assert [w.length_m for w in seen.wires][3:6] == pytest.approx([0.6, 0.9, 0.4])
+    assert seen.found() == ["one-wire-per-cavity: Cavity Fuse 1 2 holds 2 wires: F, H."]
+
+
+def test_a_key_of_colours_above_the_list(tmp_path: Path) -> None:
+    seen = tried(lists.legend_at_the_head(tmp_path))
+    assert [w.colour for w in seen.wires] == ["YE", "YE", "RD", "BK", "BKYE", "WHBU", "WHRD", "BK"]
+    assert [d.name for d in seen.design.devices.of_kind("igniter")] == ["CDI"]
+    assert seen.kind("Frame") == "earth point"
+    assert len(seen.aside()) == 6
+    assert seen.found() == []
+
+
+def test_headings_without_rows_and_faces_in_numbers(tmp_path: Path) -> None:
+    seen = tried(lists.header_only_and_numbers(tmp_path))
+    assert [w.number for w in seen.wires] == ["F1-1", "F1-2", "K1-2", "PM-"]
+    assert "no rows" in seen.aside("Template")[1]
+    assert len(seen.aside("Faces")) == 3
+    assert seen.found() == []

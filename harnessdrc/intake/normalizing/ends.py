@@ -14,7 +14,7 @@ _OTHER = re.compile(rf"^(?P<item>[^,;]*?[^\s,;./-])(?P<mark>[-./])(?P<pin>{_PIN}
 _SPACED = re.compile(rf"^(?P<item>[^,;]*?[^\s,;–—-])\s+[-–—]\s+(?P<pin>{_PIN}|pos|neg|gnd)$", re.I)
 _PIN_WORDS = r"pin|cavity|cav\.?|terminal|term\.?|position|pos\.?|way|kammer|klemme|broche"
 _IN_WORDS = re.compile(
-    rf"^(?P<item>\S.*?)[\s,;-]+(?:{_PIN_WORDS})(?:\s+#?|\s*#)\s?(?P<pin>[A-Za-z]{{0,2}}\d{{1,3}}[A-Za-z]?|[A-Za-z])$",
+    rf"^(?P<item>\S.*?)[\s,;-]+(?:{_PIN_WORDS})(?:\s+#?|\s*#)\s?(?P<pin>[A-Za-z]{{0,2}}\d{{1,3}}[A-Za-z]?|[A-Za-z]|[+\-])$",
     re.I,
 )
 _BRACKETED = re.compile(rf"^(?P<item>\S.*?)\s?\[\s?(?P<pin>{_PIN})\s?\]$")

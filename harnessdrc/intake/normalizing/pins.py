@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
+from pathlib import PurePath
 from typing import Any
 
 from harnessdrc.intake.normalizing.destinations import lead_from
@@ -98,6 +99,11 @@ def read_pins(columns: Columns) -> PinRows:
         columns.assume("pins", shown, ", ".join(several[shown][:4]) + (" ..." if len(several[shown]) > 4 else ""),
                        "several pins in one cell", columns.place("cavity", where), count)  # fmt: skip
     pins: list[tuple[str | None, ...]] = [several.get(t, (t,)) if t is not None else (None,) for t in cavities]
+    if connectors and all(connector is None for connector in connectors):
+        # The pins are of one connector that is named nowhere in the table.
+        name = region.sheet or PurePath(region.file).stem
+        connectors = [name] * len(connectors)
+        columns.assume("connector", "no name", name, "the sheet is called so", columns.place("cavity"), len(connectors))
     return PinRows(connectors, pins)
 
 

@@ -308,6 +308,7 @@ _WITH_DEVICE = re.compile(
 
 def _tidy_name(text: str) -> str:
     """Name without the words that only say that it is one; ``Plug A`` stays, as both are said of it."""
+    text = re.sub(r"(?<=\S)\s*\([^()]*\)$", "", text)  # "C1 Engine plug (grey, 6 way)"
     short = _TRAILING.sub("", _LEADING.sub("", text)).strip()
     return _TRAILING.sub("", text).strip() if len(short) == 1 and _PLUG.match(text) else short or text
 
