@@ -43,7 +43,7 @@ class Place:
         if self.sheet:
             parts.append(self.sheet)
         if self.cell:
-            parts.append(self.cell if not self.cell.isdigit() else f"row {self.cell}")
+            parts.append(self.cell if not self.cell.isdecimal() else f"row {self.cell}")
         return " ".join(parts)
 
 

@@ -65,7 +65,7 @@ def look_ahead(reading: Reading, is_listed: Callable[[str], bool]) -> Ahead:
             if table.form == "wires":
                 counts.update(i for i, c in zip(items, beside, strict=True) if c is None and i is not None)
             for item, cavity in set(zip(items, beside, strict=True)):
-                if cavity is not None and item is not None and cavity[:1].isdigit():
+                if cavity is not None and item is not None and cavity[:1].isdecimal():
                     cavities.setdefault(fold(item), set()).add(cavity)
     return Ahead(
         terminals_in_names(counts, is_listed),

@@ -409,7 +409,7 @@ class _Builder:
                 twin = stem + other
                 if stem == key or not stem or twin not in cavities or {key, twin} & mated:
                     continue
-                if len(one) == 1 and not stem[-1].isdigit():
+                if len(one) == 1 and not stem[-1].isdecimal():
                     continue
                 items = (self.items[key], self.items[twin])
                 if any(i.kind not in (None, "connector") for i in items):

@@ -33,7 +33,7 @@ def fold_cavity(name: str) -> str:
 def natural_key(text: str) -> tuple[tuple[int, int, str], ...]:
     """Key that sorts W2 before W10."""
     return tuple(
-        (1, int(part), "") if part.isascii() and part.isdigit() else (0, 0, part.casefold())
+        (1, int(part), "") if part.isascii() and part.isdecimal() else (0, 0, part.casefold())
         for part in re.split(r"([0-9]+)", text)
         if part
     )

@@ -51,7 +51,7 @@ def terminals_in_names(counts: Mapping[str, int], is_listed: Callable[[str], boo
             continue
         marks = terminals_of(guess.value)
         marked = {text: tail for text, tail in texts.items() if tail.casefold() in marks}
-        numbered = {text: tail for text, tail in texts.items() if tail[0].isdigit()}
+        numbered = {text: tail for text, tail in texts.items() if tail[0].isdecimal()}
         if marked and not numbered.keys() - marked.keys():
             because = f"terminals of a {guess.value} are called so"
             out.update({text: (stem, tail, because) for text, tail in marked.items()})

@@ -62,7 +62,7 @@ def _tokens(text: str) -> tuple[str, ...]:
         if word in "+-":
             words.append(word)
             continue
-        if len(word) > 1 and word[0] in "+-" and word[1].isdigit():
+        if len(word) > 1 and word[0] in "+-" and word[1].isdecimal():
             word = word[1:]
         word = word.strip(".-")
         if not word:
@@ -175,7 +175,7 @@ def _whole_words() -> frozenset[str]:
     for concept in _data()["concept"].values():
         for phrase in concept["phrases"]:
             words.update(phrase.casefold().split())
-    return frozenset(word for word in words if any(c.isdigit() for c in word))
+    return frozenset(word for word in words if any(c.isdecimal() for c in word))
 
 
 def _is_word(word: str) -> bool:
@@ -214,7 +214,7 @@ def guess_kind(name: str) -> Guess | None:
         if found[0] == "connector" and len(found[1].split()) == 1:
             # "TPS connector" and "ECU plug A" are part of what they name, an "injector loom plug" is not.
             before = words[: len(words) - 1 - words[::-1].index(found[1])]
-            while before and (before[-1].isdigit() or len(before[-1]) == 1):
+            while before and (before[-1].isdecimal() or len(before[-1]) == 1):
                 before = before[:-1]
             device = _section("kind").find(before, last=True)
             if device and device[0] != "connector" and before[-len(device[1].split()) :] == tuple(device[1].split()):
@@ -273,7 +273,7 @@ def guess_role(signal: str, kind: str | None, *, own_pin: bool = False) -> Guess
         return Guess(str(own[key]), f"terminal {signal.strip()} of a {kind}")
     words = _tokens(signal)
     # "Coil 3 ground" is "coil ground" with a number in between.
-    bare = tuple(word for word in words if not word.isdigit()) if len(words) > 2 else words
+    bare = tuple(word for word in words if not word.isdecimal()) if len(words) > 2 else words
     said = _section("role")
     found = said.find(words)
     if bare != words:
@@ -285,7 +285,7 @@ def guess_role(signal: str, kind: str | None, *, own_pin: bool = False) -> Guess
     concept_words, concepts = _concepts()
     numbered = None
     for first, second, third in zip(words, words[1:], (*words[2:], ""), strict=False):
-        if second.isdigit() and first in _numbered_roles() and third not in _VOLTS:
+        if second.isdecimal() and first in _numbered_roles() and third not in _VOLTS:
             numbered = Guess(_numbered_roles()[first], f"{first} {second}")
     concept = concept_words.find(words)
     if found:

@@ -192,7 +192,7 @@ def _bare_name(text: str) -> str:
 
 
 def _issue_order(mark: str) -> tuple[int, ...]:
-    if mark[0].isdigit():
+    if mark[0].isdecimal():
         return tuple(int(part) for part in mark.split("."))
     return (ord(mark.upper()),)
 

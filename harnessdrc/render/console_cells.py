@@ -69,5 +69,5 @@ def _cells(runs: Sequence[tuple[str, int, int]]) -> str:
             continue
         rows = ", ".join(f"{a}" if a == b else f"{a}–{b}" for a, b in spans if a)
         if rows:
-            texts.append(f"row {rows}" if rows.isdigit() else f"rows {rows}")
+            texts.append(f"row {rows}" if rows.isdecimal() else f"rows {rows}")
     return ", ".join(texts)

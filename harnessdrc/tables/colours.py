@@ -227,7 +227,7 @@ def _one_core(text: str, habit: str) -> tuple[str, list[str], str] | None:
             by_letter = by_letter or found[1]
         elif token in vocabulary.tracers:
             continue
-        elif token in vocabulary.remarks or (token.isdigit() and not parts):
+        elif token in vocabulary.remarks or (token.isdecimal() and not parts):
             remarks.append(token)
         else:
             return None

@@ -49,7 +49,7 @@ def split_ends(texts: Iterable[str], *, all_have_pins: bool = False) -> dict[str
         total += 1
         if match := _COLON.match(text):
             item, pin = match["item"].strip(), match["pin"].strip()
-            if item and not (item.isdigit() and pin.isdigit()):
+            if item and not (item.isdecimal() and pin.isdecimal()):
                 out[text] = (item, pin)
         elif match := _IN_WORDS.match(text) or _BRACKETED.match(text):
             out[text] = (match["item"].strip(), match["pin"])
@@ -85,5 +85,5 @@ def _marks_of_pins(groups: dict[tuple[str, str], dict[str, str]], total: int, sa
 
 def _has_gaps(pins: Iterable[str]) -> bool:
     """Whether two or more numbers run well past their count: 14, 15 and 26, and not 1, 2 and 4."""
-    numbers = {int(pin) for pin in pins if pin.isdigit()}
+    numbers = {int(pin) for pin in pins if pin.isdecimal()}
     return len(numbers) >= 2 and max(numbers) > 2 * len(numbers) + 1

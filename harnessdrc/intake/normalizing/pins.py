@@ -52,7 +52,7 @@ def expand_pins(texts: Sequence[str | None]) -> dict[str, tuple[str, ...]]:
             out[text] = tuple(f"{match[1]}{n:0{width}d}" for n in range(first, last + 1))
     for text in distinct - set(out):
         parts = [p.strip() for p in _SEVERAL.split(text) if p.strip()]
-        if len(parts) > 1 and all(is_pin_like(p) and " " not in p for p in parts) and any(c.isdigit() for c in text):
+        if len(parts) > 1 and all(is_pin_like(p) and " " not in p for p in parts) and any(c.isdecimal() for c in text):
             out[text] = tuple(parts)
     return out
 

@@ -141,7 +141,7 @@ class Columns:
         marks: set[Any] = set()
         for value in set(raw):
             text = text_of(value)
-            if names and isinstance(value, str) and text and text.endswith(".0") and text[:-2].isdigit():
+            if names and isinstance(value, str) and text and text.endswith(".0") and text[:-2].isdecimal():
                 text = text[:-2]
             if text is not None:
                 if names and (isinstance(value, _DATES) or text.casefold() in _ERRORS):
@@ -321,7 +321,7 @@ class Columns:
     def _without_thousands(self, role: str, texts: Texts) -> Texts:
         """Millimetres without the mark between thousands: ``1.200`` beside ``800`` is 1200."""
         grouped = {t for t in set(texts) if t is not None and _THOUSANDS.match(t)}
-        plain = [float(t) for t in set(texts) if t is not None and t.isdigit()]
+        plain = [float(t) for t in set(texts) if t is not None and t.isdecimal()]
         if not grouped or not plain or max(plain) < 100:
             return texts
         where = [i for i, text in enumerate(texts) if text in grouped]

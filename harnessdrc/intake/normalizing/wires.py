@@ -203,6 +203,7 @@ def reserved_rows(columns: Columns, ends: Sequence[Texts], values: dict[str, lis
     """
     out: dict[int, str] = {}
     seen = [bool(colour or size) for colour, size in zip(values["colour_written"], values["size"], strict=True)]
+    described = sum(seen) * 2 > len(seen)
     open_words = vocabulary().values["open_end"]
     suspects = {t for column in (*ends, values["signal"]) for t in set(column) if unused_word(t)}
     if not suspects:
@@ -212,7 +213,9 @@ def reserved_rows(columns: Columns, ends: Sequence[Texts], values: dict[str, lis
             text = column[i]
             if text is None or text not in suspects:
                 continue
-            kept = seen[i] or (text.casefold() in open_words and values["wire"][i] is not None)
+            numbered = text.casefold() in open_words and values["wire"][i] is not None
+            # A number alone makes no wire where the other rows have colours or sizes.
+            kept = seen[i] or (numbered and not described)
             if _RESERVED.search(text) or not kept:
                 out[i] = "reserved, no wire"
         if values["signal"][i] in suspects and not (seen[i] or values["wire"][i]):

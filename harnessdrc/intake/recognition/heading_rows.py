@@ -81,7 +81,7 @@ def _tokens() -> frozenset[str]:
 
 def _worth_a_look(text: str) -> bool:
     """Whether any word of a text is in the vocabulary; keeps names of wires out cheaply."""
-    if len(text) > 60 or text.isdigit():
+    if len(text) > 60 or text.isdecimal():
         return False
     lowered = text.lower()
     tokens = _tokens()
@@ -332,7 +332,7 @@ def _titles_above(rows: Rows, head: HeadRow) -> tuple[dict[int, str], int]:
             return {}, 0  # the last row of what stands above, parted from these headings by an empty row
         if len(texts) < len(filled) or len(filled) > max(1, len(head.cells) // 2):
             return {}, 0
-        if any(len(text) > 40 or text.isdigit() for text in texts.values()):
+        if any(len(text) > 40 or text.isdecimal() for text in texts.values()):
             return {}, 0
         return texts, i + 1
     return {}, 0

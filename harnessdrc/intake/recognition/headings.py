@@ -245,7 +245,7 @@ def _all_keys() -> tuple[str, ...]:
 def nearest_heading(text: str) -> Heading | None:
     """Meaning of a misspelt heading, where one known spelling is clearly the nearest; else None."""
     key, unit = heading_key(" ".join(text.split()))
-    if len(key) < 4 or len(key) > 40 or any(c.isdigit() for c in key):
+    if len(key) < 4 or len(key) > 40 or any(c.isdecimal() for c in key):
         return None
     close = difflib.get_close_matches(key, _all_keys(), n=3, cutoff=0.8)
     if not close:

@@ -167,7 +167,7 @@ def _are_pins(texts: Sequence[str]) -> bool:
 
 def _is_end(texts: Sequence[str]) -> bool:
     """Whether short texts are names of ends (X1, X2, often) and not pins."""
-    lettered = sum(1 for t in texts if t[:1].isalpha() and len(t) > 1 and any(c.isdigit() for c in t))
+    lettered = sum(1 for t in texts if t[:1].isalpha() and len(t) > 1 and any(c.isdecimal() for c in t))
     return lettered >= 0.8 * len(texts) and len(set(texts)) <= 0.5 * len(texts)
 
 

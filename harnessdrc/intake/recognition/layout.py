@@ -167,7 +167,7 @@ def _sides_are_codes(cells: Sequence[HeadCell], sample: Sample) -> bool:
         return False
     for cell in ends:
         texts = sample(cell.column)
-        numbers = [t for t in texts if t.isdigit() and len(t) <= 2]
+        numbers = [t for t in texts if t.isdecimal() and len(t) <= 2]
         if len(texts) < 4 or len(numbers) < 0.8 * len(texts) or len(set(numbers)) > 20:
             return False
     return True

@@ -182,7 +182,7 @@ def _is_drawing(layout: Layout, rows: Rows, block: Sequence[int], left: int, rig
     widest = 0
     for r in block:
         cells = [v for v in rows[r - 1][left : right + 1] if v is not None]
-        if not all(isinstance(v, (int, float)) or (isinstance(v, str) and v.strip().isdigit()) for v in cells):
+        if not all(isinstance(v, (int, float)) or (isinstance(v, str) and v.strip().isdecimal()) for v in cells):
             return False
         widest = max(widest, len(cells))
     return widest >= 3
@@ -244,7 +244,7 @@ def _code_legend(layout: Layout, run: Sequence[tuple[int, int, int, str, str]]) 
     first, second = [r[3] for r in run], [r[4] for r in run]
     for keys, words in ((first, second), (second, first)):
         distinct = len(set(keys)) == len(keys) and len(set(words)) == len(words)
-        if distinct and all(k.isdigit() for k in keys) and all(any(c.isalpha() for c in w) for w in words):
+        if distinct and all(k.isdecimal() for k in keys) and all(any(c.isalpha() for c in w) for w in words):
             return dict(zip(keys, words, strict=True))
     return {}
 
@@ -386,7 +386,7 @@ def stray_reason(row: Sequence[Any], near: str) -> str:
     where = f" {near}" if near else ""
     if len(cells) == 1 and isinstance(cells[0], str):
         return f"a line of text{where}"
-    numbers = sum(1 for v in cells if isinstance(v, (int, float)) or (isinstance(v, str) and v.strip().isdigit()))
+    numbers = sum(1 for v in cells if isinstance(v, (int, float)) or (isinstance(v, str) and v.strip().isdecimal()))
     if len(cells) >= 2 and numbers == len(cells):
         return f"numbers without headings{where}: a drawing of a connector's face, or a calculation"
     if near.startswith("above"):

@@ -191,7 +191,7 @@ def _values_allow(role: str, cell: HeadCell, sample: Sample) -> bool:
         if key == "cable":
             return len(set(texts)) >= 0.6 * len(texts)
         # "Live feed" on three wires is what they carry, "W12" or "L2.1" a number
-        return share(texts, lambda t: any(c.isdigit() for c in t)) >= 0.5 or (
+        return share(texts, lambda t: any(c.isdecimal() for c in t)) >= 0.5 or (
             len(set(texts)) == len(texts) and share(texts, lambda t: " " in t) < 0.3
         )
     return True

@@ -174,7 +174,7 @@ def _finding(page: Page, one: NumberedFinding, links: Links) -> int:
     if finding.concession is not None:
         message += f"\nAccepted: {finding.concession}"
     cells: list[PageCell | None] = [
-        PageCell(int(one.number) if one.number.isdigit() else one.number, BOLD),
+        PageCell(int(one.number) if one.number.isdecimal() else one.number, BOLD),
         grade_cell(finding.grade),
         PageCell(" ".join(finding.subject), BODY),
         PageCell(message, indented(one.depth)),

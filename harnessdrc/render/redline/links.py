@@ -52,7 +52,7 @@ class Links:
             index = self._sheet(place)
             if index is None or not self._package.sheets[index].has_cells:
                 continue
-            if place.cell.isdigit():
+            if place.cell.isdecimal():
                 wanted.setdefault(index, {}).setdefault((int(place.cell), None), []).append(place)
             else:
                 cell = parse_cell(place.cell)
@@ -78,7 +78,7 @@ class Links:
         found = self._cells.get(place)
         if found is not None:
             return sheet_reference(info.name, cell_name(found[1], found[2]))
-        if place.cell.isdigit():
+        if place.cell.isdecimal():
             return sheet_reference(info.name, f"A{place.cell}") if int(place.cell) else ""
         cell = parse_cell(place.cell or "A1")
         return sheet_reference(info.name, cell_name(*cell)) if cell else ""
@@ -92,6 +92,6 @@ class Links:
 
 
 def _inside(sheet: str, cell: str) -> str:
-    if cell.isdigit():
+    if cell.isdecimal():
         cell = f"row {cell}"
     return " ".join(part for part in (sheet, cell) if part)
