@@ -465,15 +465,12 @@ def build_harness(reading: Reading) -> Harness:
         for column in table.cells:
             columns.setdefault(column, place.of(column))
         filled = (c for c in table.frame.columns if any(v is not None for v in table.frame[c].tolist()))
-        tables.append(
-            (place.of("wire", "from_item"), frozenset(table.cells).union(filled), len(table.frame))
-        )
+        tables.append((place.of("wire", "from_item"), frozenset(table.cells).union(filled), len(table.frame)))
     pin_wires = frozenset(
         (table.file, table.sheet)
         for table in reading.of("pins")
         for other in reading.of("wires")
-        if (other.file, other.sheet) == (table.file, table.sheet)
-        and set(other.frame["row"]) & set(table.frame["row"])
+        if (other.file, other.sheet) == (table.file, table.sheet) and set(other.frame["row"]) & set(table.frame["row"])
     )
     return Harness(
         wires=tuple(wires),

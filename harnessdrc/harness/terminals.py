@@ -17,9 +17,9 @@ from harnessdrc.harness.vocabulary import guess_kind, terminals_of
 __all__ = ["signed_stem", "terminals_in_names"]
 
 _TAIL = re.compile(
-    r"^(?P<stem>\S.*?)(?:\s+[-–—]\s+|\s+)(?P<tail>[A-Za-z]{0,2}\d{1,3}[A-Za-z]?|[A-Za-z]{1,8}[+\-]?|[+\-])$"
+    r"^(?P<stem>\S.*?)(?:\s+[-–—]\s+|\s+)(?P<tail>[A-Za-z]{0,2}\d{1,3}[A-Za-z]?|[A-Za-z]{1,8}[+\-]?|[+\-]|\([+\-]\))$"
 )
-_SIGNED = re.compile(r"^(?P<stem>\S.*?)(?:\s+[-–—])?\s+(?:[+\-−]|\+ve|-ve|pos|neg|positive|negative)$", re.I)
+_SIGNED = re.compile(r"^(?P<stem>\S.*?)(?:\s+[-–—])?\s+(?:\([+\-−]\)|[+\-−]|\+ve|-ve|pos|neg|positive|negative)$", re.I)
 _PIN = re.compile(r"^(?:[A-Za-z]{0,2}\d{1,3})$")
 _FEWEST_PINS = 4
 
@@ -44,7 +44,7 @@ def terminals_in_names(counts: Mapping[str, int], is_listed: Callable[[str], boo
     for text in counts:
         match = _TAIL.match(text)
         if match and not is_listed(text) and not is_listed(match["stem"]):
-            stems[match["stem"]][text] = match["tail"]
+            stems[match["stem"]][text] = match["tail"].strip("()")
     for stem, texts in stems.items():
         guess = guess_kind(stem)
         if guess is None:

@@ -212,7 +212,58 @@ PM- | Pump motor:- | Battery:- | BK | 16mm²
     })  # fmt: skip
 
 
+def wires_from_the_far_end(folder: Path) -> Path:
+    """Destination before source, circuits by words, signs of the battery in brackets, an end nobody knows."""
+    return write_xlsx(folder / "pick_up.xlsx", {"Sheet1": """
+Colour | Gauge | Goes to | Comes from | Circuit
+Red | 10ga | Starter solenoid | Battery (+) | Main
+Blk | 10ga | Frame ground | Battery (-) | Ground
+Pur/Wht | 16ga | Starter relay | Ignition key | Start
+Gry | 18ga | Fuel sender | Fuel gauge | Fuel
+Pnk | 18ga | ??? | Dash connector pin 9 | unknown
+"""})  # fmt: skip
+
+
+def sensor_and_sensor_pin(folder: Path) -> Path:
+    """A connector's pins with the sensor and its pin under headings named after it."""
+    return write_xlsx(folder / "sensors.xlsx", {"P7": """
+Sensor loom ||||
+Pin | Wire | Function | Sensor | Sensor pin
+A1 | 101 | 0V | Oil pressure sensor | 1
+A2 | 102 | 5V | Oil pressure sensor | 2
+A3 | 103 | Signal | Oil pressure sensor | 3
+A4 | 104 | RTN | Coolant temp sensor | A
+A5 | 105 | Signal | Coolant temp sensor | B
+A6 | spare |||
+"""})  # fmt: skip
+
+
+def ends_under_terminal(folder: Path) -> Path:
+    """Both ends under "Terminal A" and "Terminal B", item and terminal in one cell."""
+    return write_xlsx(folder / "panel.xlsx", {"Wires": """
+Wire no | Terminal A | Terminal B | mm² | colour
+1 | BB1:1 | K1:30 | 6 | red
+2 | BB1:2 | K2:30 | 6 | red
+3 | BB1:3 | F1:1 | 2.5 | red
+4 | GB:1 | K1:85 | 0.75 | black
+5 | GB:2 | K2:85 | 0.75 | black
+"""})  # fmt: skip
+
+
+def merged_sources(folder: Path) -> Path:
+    """The source merged down over its rows, single-letter colours of no habit."""
+    return write_xlsx(folder / "quarter_midget.xlsx", {"Wires": Sheet("""
+From | Pin | To | Pin | Colour | Size
+ECU | 1 | Coil 1 | 2 | R | 0.5
+| 2 | Coil 2 | 2 | R/B | 0.5
+| 3 | Coil 3 | 2 | R/G | 0.5
+Fuse box | 7 | Coil 1 | 1 | B | 1.0
+| 8 | Coil 2 | 1 | B | 1.0
+""", merged=("A2:A4", "A5:A6"))})  # fmt: skip
+
+
 ALL = (
     spanish_excavator, dutch_pump, drag_bike_sections, pin_card, both_sides, minimal_note, tow_vehicle, wide_excel_export,
-    stacked_connectors, words_for_ends, legend_at_the_head, header_only_and_numbers,
+    stacked_connectors, words_for_ends, legend_at_the_head, header_only_and_numbers, wires_from_the_far_end, sensor_and_sensor_pin,
+    ends_under_terminal, merged_sources,
 )  # fmt: skip

@@ -126,3 +126,37 @@ def test_headings_without_rows_and_faces_in_numbers(tmp_path: Path) -> None:
     assert "no rows" in seen.aside("Template")[1]
     assert len(seen.aside("Faces")) == 3
     assert seen.found() == []
+
+
+def test_the_destination_before_the_source(tmp_path: Path) -> None:
+    seen = tried(lists.wires_from_the_far_end(tmp_path))
+    assert seen.ends() == [
+        "Battery + > Starter solenoid", "Battery - > Frame ground", "Ignition key > Starter relay",
+        "Fuel gauge > Fuel sender", "Dash connector 9 > -",
+    ]  # fmt: skip
+    assert [w.signal for w in seen.wires] == ["Main", "Ground", "Start", "Fuel", "unknown"]
+    assert [f.split(":")[0] for f in seen.found()] == ["two-ends"], "nobody knows where the pink wire goes"
+
+
+def test_a_sensor_and_its_pin_beside_the_pins_of_a_connector(tmp_path: Path) -> None:
+    seen = tried(lists.sensor_and_sensor_pin(tmp_path))
+    assert seen.ends()[0] == "P7 A1 > Oil pressure sensor 1"
+    assert seen.ends()[4] == "P7 A5 > Coolant temp sensor B"
+    assert [w.number for w in seen.wires] == ["101", "102", "103", "104", "105"]
+    assert seen.unused_pins() == ["P7 A6"]
+    assert seen.listing_faults() == []
+
+
+def test_ends_under_headings_that_say_terminal(tmp_path: Path) -> None:
+    seen = tried(lists.ends_under_terminal(tmp_path))
+    assert seen.ends() == ["BB1 1 > K1 30", "BB1 2 > K2 30", "BB1 3 > F1 1", "GB 1 > K1 85", "GB 2 > K2 85"]
+    assert seen.found() == []
+
+
+def test_a_source_merged_down_over_its_rows(tmp_path: Path) -> None:
+    seen = tried(lists.merged_sources(tmp_path))
+    assert seen.ends() == [
+        "ECU 1 > Coil 1 2", "ECU 2 > Coil 2 2", "ECU 3 > Coil 3 2", "Fuse box 7 > Coil 1 1", "Fuse box 8 > Coil 2 1",
+    ]  # fmt: skip
+    assert [w.colour for w in seen.wires] == ["RD", "RDBK", "RDGN", "BK", "BK"]
+    assert seen.found() == []

@@ -311,7 +311,7 @@ class Columns:
             return [None] * len(self)
         texts = self._without_dates(role)
         unit = self.region.units.get(role)
-        if unit == "mm":
+        if unit in (None, "mm"):
             texts = self._without_thousands(role, texts)
         if unit not in LENGTH_UNITS:
             unit = self._length_unit(role, texts)

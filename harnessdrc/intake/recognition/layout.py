@@ -92,6 +92,7 @@ def stands_alone(cells: Sequence[HeadCell]) -> bool:
 def resolve(cells: Sequence[HeadCell], sample: Sample) -> Layout | None:
     """Columns of the table that these headings make, or None when they make none."""
     cells, decided = _pins_under_a_name(cells, sample)
+    cells = _pins_of_a_heading(cells)
     both = _both_ends(cells, sample)
     if both is not None:
         return _with_arrow(cells, both, sample)
@@ -112,6 +113,24 @@ def resolve(cells: Sequence[HeadCell], sample: Sample) -> Layout | None:
     if layout is not None:
         layout.decided = [*decided, *layout.decided]
     return layout
+
+
+def _pins_of_a_heading(cells: Sequence[HeadCell]) -> list[HeadCell]:
+    """Headings with "Sensor" and "Sensor pin" beside a plain "Pin" taken as the other end of its wire."""
+    devices = ((), ("component",), ("item",))
+    names = {c.heading.written.casefold(): c for c in cells if c.typo_of or c.heading.concepts[:1] in devices}
+    plain = any(c.heading.concepts[:1] == ("cavity",) and not c.heading.qualifier for c in cells)
+    if not plain or any(c.heading.side for c in cells):
+        return list(cells)
+    out = list(cells)
+    for k, cell in enumerate(cells):
+        named = names.get(cell.heading.qualifier.casefold()) if cell.heading.concepts[:1] == ("cavity",) else None
+        if named is None:
+            continue
+        out[k] = replace(cell, heading=replace(cell.heading, side="to", qualifier=""))
+        out[out.index(named)] = replace(named, heading=replace(named.heading, concepts=("item",), side="to"))
+        break
+    return out
 
 
 def _both_ends(cells: Sequence[HeadCell], sample: Sample) -> HeadCell | None:

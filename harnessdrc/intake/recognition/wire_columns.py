@@ -26,6 +26,7 @@ def _is_terminal_word(text: str) -> bool:
     return not vocabulary().values["terminal_words"].isdisjoint(re.findall(r"[a-z]+", text.lower()))
 
 
+_ITEM_AND_PIN = re.compile(r"^[^:,;]*[^\W_][^:,;]*:\s?\S{1,6}$")
 _SIZE_TEXT = re.compile(r"^[#\d][\d.,/ ]*(mm.?2?|mm²|awg|ga\.?)?$", re.I)
 
 
@@ -92,7 +93,8 @@ def _take_end(out: Layout, side: str, cell: HeadCell, sample: Sample, as_concept
     ):
         texts = sample(cell.column)
         words = share(texts, _is_terminal_word) >= 0.3
-        if f"{side}_cavity" in out.columns or words or share(texts, is_pin_like) < 0.6:
+        with_item = share(texts, lambda t: bool(_ITEM_AND_PIN.match(t))) >= 0.5  # "BB1:2" under "Terminal A"
+        if f"{side}_cavity" in out.columns or words or (share(texts, is_pin_like) < 0.6 and not with_item):
             concept = "terminal"
     role = {
         "item": f"{side}_item", "connector": f"{side}_connector", "cavity": f"{side}_cavity",
@@ -191,9 +193,7 @@ def _values_allow(role: str, cell: HeadCell, sample: Sample) -> bool:
         if key == "cable":
             return len(set(texts)) >= 0.6 * len(texts)
         # "Live feed" on three wires is what they carry, "W12" or "L2.1" a number
-        return share(texts, lambda t: any(c.isdecimal() for c in t)) >= 0.5 or (
-            len(set(texts)) == len(texts) and share(texts, lambda t: " " in t) < 0.3
-        )
+        return share(texts, lambda t: any(c.isdecimal() for c in t) or (len(t) <= 3 and t.isupper())) >= 0.5
     return True
 
 

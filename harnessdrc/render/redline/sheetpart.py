@@ -164,7 +164,7 @@ class SheetPart(SheetLayout):
         if found is None:
             at = tag.start(1)
             return at, at, b' s="%d"' % restyle(0)
-        base = int(found.group(2)) if found.group(2).strip().isdecimal() else 0
+        base = int(found.group(2)) if found.group(2).strip().isdigit() else 0
         return tag.start(1) + found.start(2), tag.start(1) + found.end(2), b"%d" % restyle(base)
 
     def _fill_gaps(
