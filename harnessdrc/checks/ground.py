@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from harnessdrc.checks.drops import load_drops, load_subjects
 from harnessdrc.checks.registry import Outcome, check, limit
@@ -175,8 +175,14 @@ def _rank(design: Design, device: Device, reached: Reached) -> tuple[bool, bool,
     says={
         "": "{subject} is earthed at {first} and at {second}. Its ground wires lie in a loop with the straps "
         "and carry part of the starter and charging current: {loop}.",
+        "junction": "{subject} is earthed through {junction}, which is joined to {first} and to {second}. The wires "
+        "between lie in a loop with the straps and carry part of the starter and charging current: {loop}.",
     },
-    remedy={"": "Keep one earth point: take away wire {wire}, or move its end at {second_name} to {first_name}."},
+    remedy={
+        "": "Keep one earth point: take away wire {wire}, or move its end at {second_name} to {first_name}.",
+        "junction": "Keep one way from {junction}: take away wire {wire}, or move its end at {second_name} to "
+        "{first_name}.",
+    },
 )
 def two_paths(design: Design, limits: TwoPathsLimits) -> Iterator[Outcome]:
     """One device is earthed at two bodies, so that its ground closes a loop with the straps.
@@ -186,6 +192,7 @@ def two_paths(design: Design, limits: TwoPathsLimits) -> Iterator[Outcome]:
     Reads: From and To of the wire list, the roles of pins, the bodies of the earth points, the straps.
     Decides: Collects the earth points that all power grounds of the device reach through copper; two that
     stand on different bodies (head, block and engine are one) are a finding, with the loop spelled out.
+    Devices earthed through one splice or bus bar that is joined to both are one finding.
     Stays silent when: all its earth points stand on one body, or the kind is left out by the limit.
     Source: common practice, no source.
     """
@@ -194,6 +201,7 @@ def two_paths(design: Design, limits: TwoPathsLimits) -> Iterator[Outcome]:
     for device in devices:
         reached = design.grounds.reached(_power_grounds(design, device))
         case = rigid_body(device.body) if device.item.case_earthed else None
+        junction: Contact | None = None
         # The one to keep stands first: the controller's earth point for the others, one on the engine for itself.
         reached.sort(key=lambda r: _rank(design, device, r))
         bodies = [design.devices.rigid(r.earth) for r in reached]
@@ -223,6 +231,10 @@ def two_paths(design: Design, limits: TwoPathsLimits) -> Iterator[Outcome]:
         else:
             second = next(r for r, body in zip(reached, bodies, strict=True) if body != bodies[0])
             second_text, second_name = _earth_text(design, second), design.label(second.earth)
+            # Where both ways go through one splice or bus bar, the device's own wire is not in the loop.
+            junction = design.grounds.junction(first, second)
+            if junction is not None:
+                first, second = replace(first, start=junction), replace(second, start=junction)
             loop = design.grounds.loop(first, second)
             marks = _earth_marks(design, second, "second earth point") + _earth_marks(
                 design, first, "first earth point"
@@ -240,7 +252,9 @@ def two_paths(design: Design, limits: TwoPathsLimits) -> Iterator[Outcome]:
                 "second_name": second_name,
                 "wire": wire,
                 "loop": loop,
+                "junction": design.label(junction) if junction else "",
             },
+            variant="junction" if junction else "",
             follows_from=("ground.two_paths", cause) if cause else None,
         )
 

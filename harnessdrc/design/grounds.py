@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
+from itertools import pairwise, takewhile
 
 import networkx as nx
 
@@ -119,6 +119,14 @@ class Grounds:
         a, b = (self.devices.rigid(r.earth) or "body not given" for r in (first, second))
         there, back = self._steps(first.start, first.earth), self._steps(second.start, second.earth)[::-1]
         return " – ".join([*there[:-1], f"{there[-1]} ({a})", *self._strap_steps(a, b), f"{back[0]} ({b})", *back[1:]])
+
+    def junction(self, first: Reached, second: Reached) -> Contact | None:
+        """Last contact that both ways have in common; None where they part at the device itself."""
+        one, other = self.net.path(first.start, first.earth), self.net.path(second.start, second.earth)
+        if not one or not other or one[0] != other[0]:
+            return None
+        shared = [a for a, _ in takewhile(lambda step: step[0] == step[1], zip(one, other, strict=False))]
+        return shared[-1] if len(shared) > 1 else None
 
     def case_loop(self, reached: Reached, case: str) -> str:
         """Loop through one earth point and the case of the device, spelled out."""

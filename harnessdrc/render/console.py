@@ -57,7 +57,7 @@ def _print_finding(
     if consequences:
         names = ", ".join(f.subject[1] for f in consequences[:_FOLLOWERS])
         more = ", …" if len(consequences) > _FOLLOWERS else ""
-        text = f"with it: {len(consequences):,} more that follow from this ({names}{more})"
+        text = f"with it: {len(consequences):,} more that follow{'s' if len(consequences) == 1 else ''} from this ({names}{more})"
         say(console, Text(text, style="dim"), 6)
 
 
@@ -137,7 +137,18 @@ def _print_findings(console: Console, result: Result, one_file: bool) -> None:
         of_grade = [finding for finding in heads if finding.grade == grade]
         folded = total - len(of_grade)
         if folded:
-            say(console, Text(f"{folded:,} of them follow from others and stand with their cause.", style="dim"), 1)
+            say(
+                console,
+                Text(
+                    (
+                        "1 of them follows from another and stands with its cause."
+                        if folded == 1
+                        else f"{folded:,} of them follow from others and stand with their cause."
+                    ),
+                    style="dim",
+                ),
+                1,
+            )
         for rule, findings in groupby(of_grade, key=lambda finding: finding.rule):
             say(console, Text(rule, style="underline"), 1)
             _print_rule(console, list(findings), one_file, followers)
