@@ -13,13 +13,15 @@ from dataclasses import replace
 from typing import Any
 
 from harnessdrc.harness.ahead import Ahead, look_ahead
+from harnessdrc.harness.assumed import Assumed
 from harnessdrc.harness.elements import COMMON_KINDS, Contact, Harness, Item, Pin, Strap, Wire
+from harnessdrc.harness.mates import find_mates
 from harnessdrc.harness.names import fold, fold_cavity
 from harnessdrc.harness.terminals import signed_stem
 from harnessdrc.harness.twins import merged, one_row_per_end, same_ends, seen_from_the_other_end
 from harnessdrc.harness.vocabulary import guess_body, guess_kind, guess_role
 from harnessdrc.places import Place, RowPlace
-from harnessdrc.tables.model import Assumption, Reading, Table
+from harnessdrc.tables.model import Reading, Table
 from harnessdrc.tables.words import BODIES, KINDS, PLACES, ROLES
 
 __all__ = ["build_harness"]
@@ -34,8 +36,6 @@ _UNIT_TAIL = re.compile(
 _NO_SIGNS = frozenset({*COMMON_KINDS, "fuse", "connector"})
 """Kinds whose name may end in a sign without its being one of two terminals of a device: ``Busbar +``."""
 
-_HALVES = ((" plug", " socket"), (" male", " female"), (" pins", " sockets"), ("p", "s"), ("m", "f"))
-"""Endings of the two halves of one connector."""
 
 _SEPARATOR = re.compile(r"[ _\-./:]")
 
@@ -47,30 +47,22 @@ def _rows(table: Table) -> Iterator[dict[str, Any]]:
         yield dict(zip(names, values, strict=True))
 
 
-class _Assumed:
-    """Assumptions gathered once per distinct statement, with the first cell and a count."""
-
-    def __init__(self) -> None:
-        self._seen: dict[tuple[str, str, str, str], tuple[Place | None, int]] = {}
-
-    def add(self, what: str, subject: str, value: str, because: str, place: Place | None) -> None:
-        key = (what, subject, value, because)
-        first, count = self._seen.get(key, (place, 0))
-        self._seen[key] = (first, count + 1)
-
-    def listed(self) -> tuple[Assumption, ...]:
-        return tuple(Assumption(*key, place=place, count=count) for key, (place, count) in self._seen.items())
-
-
 class _Builder:
     def __init__(self, reading: Reading) -> None:
         self.reading = reading
         self.items: dict[str, Item] = {}
-        self.assumed = _Assumed()
+        self.assumed = Assumed()
         self.cavity_names: dict[Contact, str] = {}
-        self.owner_names: dict[str, str] = {}
         self.pin_owner: dict[str, tuple[str, Place]] = {}
         self.ahead = Ahead()
+        # Sheets whose rows are pins with their destination.
+        self.pin_wires = frozenset(
+            (table.file, table.sheet)
+            for table in reading.of("pins")
+            for other in reading.of("wires")
+            if (other.file, other.sheet) == (table.file, table.sheet)
+            and set(other.frame["row"]) & set(table.frame["row"])
+        )
 
     # ------------------------------------------------------------------ items
     def list_items(self) -> None:
@@ -353,6 +345,8 @@ class _Builder:
 
     def wires_from_pins(self, pins: list[Pin], wires: list[Wire]) -> Iterable[Wire]:
         """Wires that stand only in the pin lists of both their ends, under one number."""
+        if any(wire.number and (wire.place.file, wire.place.sheet) not in self.pin_wires for wire in wires):
+            return  # a wire list with numbers says what there is; what differs is for the rules
         known = {fold(wire.number) for wire in wires if wire.number}
         ends: dict[str, list[Pin]] = {}
         for pin in pins:
@@ -366,7 +360,7 @@ class _Builder:
                     "end", "wires of the pin lists", "one wire for each number that stands at two pins",
                     "there is no wire list with these numbers", first.place.of("wire"),
                 )  # fmt: skip
-            for number, contact in enumerate(contacts[1:] or [None], 1):
+            for number, contact in enumerate(contacts[1:], 1):
                 name = first.wire or ""
                 yield Wire(
                     name if number == 1 else f"{name} ({number})", name, contacts[0], contact, False, False,
@@ -392,35 +386,6 @@ class _Builder:
                     )
                 )
         return straps
-
-    def mates(self, wires: list[Wire]) -> None:
-        """Find connector halves that mate by their names alone: ``X10P`` and ``X10S``."""
-        cavities: dict[str, set[str]] = {}
-        places: dict[str, Place] = {}
-        for wire in wires:
-            for contact, side in ((wire.a, "from_item"), (wire.b, "to_item")):
-                if contact is not None and contact.cavity and not contact.cavity.startswith("?"):
-                    cavities.setdefault(contact.item, set()).add(contact.cavity)
-                    places.setdefault(contact.item, wire.place.of(side))
-        mated = {item.mate for item in self.items.values()} | {k for k, i in self.items.items() if i.mate}
-        for key in cavities:
-            for one, other in _HALVES:
-                stem = key.removesuffix(one)
-                twin = stem + other
-                if stem == key or not stem or twin not in cavities or {key, twin} & mated:
-                    continue
-                if len(one) == 1 and not stem[-1].isdecimal():
-                    continue
-                items = (self.items[key], self.items[twin])
-                if any(i.kind not in (None, "connector") for i in items):
-                    continue
-                if cavities[key] & cavities[twin]:
-                    self.items[key] = replace(items[0], mate=twin, kind="connector")
-                    self.items[twin] = replace(items[1], mate=key, kind="connector")
-                    self.assumed.add(
-                        "mate", items[0].name, items[1].name, "their names are halves of one connector",
-                        places[key],
-                    )  # fmt: skip
 
     def _strap_end(self, text: str | None) -> str | None:
         """Body at the end of a strap, which may be written as the earth point it is bolted to."""
@@ -456,7 +421,7 @@ def build_harness(reading: Reading) -> Harness:
     pins = builder.pins()
     wires, repeated = builder.wires()
     wires.extend(builder.wires_from_pins(pins, wires))
-    builder.mates(wires)
+    find_mates(builder.items, wires, builder.assumed)
     columns: dict[str, Place] = {}
     tables: list[tuple[Place, frozenset[str], int]] = []
     for table in reading.of("wires"):
@@ -466,12 +431,6 @@ def build_harness(reading: Reading) -> Harness:
             columns.setdefault(column, place.of(column))
         filled = (c for c in table.frame.columns if any(v is not None for v in table.frame[c].tolist()))
         tables.append((place.of("wire", "from_item"), frozenset(table.cells).union(filled), len(table.frame)))
-    pin_wires = frozenset(
-        (table.file, table.sheet)
-        for table in reading.of("pins")
-        for other in reading.of("wires")
-        if (other.file, other.sheet) == (table.file, table.sheet) and set(other.frame["row"]) & set(table.frame["row"])
-    )
     return Harness(
         wires=tuple(wires),
         repeated=tuple(repeated),
@@ -481,9 +440,9 @@ def build_harness(reading: Reading) -> Harness:
         columns=columns,
         wire_tables=tuple(tables),
         pin_connectors=frozenset(
-            pin.contact.item for pin in pins if (pin.place.file, pin.place.sheet) not in pin_wires
+            pin.contact.item for pin in pins if (pin.place.file, pin.place.sheet) not in builder.pin_wires
         ),
-        pin_wires=pin_wires,
+        pin_wires=builder.pin_wires,
         branches={fold(row["branch"]): row.get("zone") for table in reading.of("branches") for row in _rows(table)},
         assumptions=builder.assumed.listed(),
         cavity_names=builder.cavity_names,

@@ -57,7 +57,8 @@ def _print_finding(
     if consequences:
         names = ", ".join(f.subject[1] for f in consequences[:_FOLLOWERS])
         more = ", …" if len(consequences) > _FOLLOWERS else ""
-        text = f"with it: {len(consequences):,} more that follow{'s' if len(consequences) == 1 else ''} from this ({names}{more})"
+        follow = "follows" if len(consequences) == 1 else "follow"
+        text = f"with it: {len(consequences):,} more that {follow} from this ({names}{more})"
         say(console, Text(text, style="dim"), 6)
 
 
