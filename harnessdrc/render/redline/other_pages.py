@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 from harnessdrc.places import Place
-from harnessdrc.results import Result, RuleOutcome
+from harnessdrc.results import Result, RuleOutcome, SetAsideLine
 
 from .links import Links
 from .looks import TAB_COLOURS
@@ -61,21 +64,35 @@ def assumptions_page(result: Result, links: Links, name: str, title: str) -> Pag
     if not result.assumptions:
         page.add([PageCell("Nothing had to be assumed.", BODY)])
     add_section(page, f"ROWS NOT USED ({len(read.set_aside)})")
-    for aside in read.set_aside:
-        at = Place(aside.file, aside.sheet, str(aside.row))
+    for run in _runs(read.set_aside):
+        first, last = run[0], run[-1]
+        at = Place(first.file, first.sheet, str(first.row))
+        where = links.text(at) if len(run) == 1 else f"{first.sheet} rows {first.row} to {last.row}"
         page.add(
             [
-                PageCell("row set aside", BODY),
-                PageCell(aside.file, BODY),
-                PageCell(aside.sheet, BODY),
-                PageCell(aside.reason, BODY),
-                linked(links.text(at), links.link(at)),
-                PageCell(1, NUMBER),
+                PageCell("row set aside" if len(run) == 1 else "rows set aside", BODY),
+                PageCell(first.file, BODY),
+                PageCell(first.sheet, BODY),
+                PageCell(first.reason, BODY),
+                linked(where, links.link(at)),
+                PageCell(len(run), NUMBER),
             ]
         )
     if not read.set_aside:
         page.add([PageCell("Every row with content was used.", BODY)])
     return page
+
+
+def _runs(rows: Sequence[SetAsideLine]) -> list[list[SetAsideLine]]:
+    """Rows set aside for one reason, in runs without a gap."""
+    runs: list[list[SetAsideLine]] = []
+    for row in rows:
+        before = runs[-1][-1] if runs else None
+        if before and replace(before, row=before.row + 1) == row:
+            runs[-1].append(row)
+        else:
+            runs.append([row])
+    return runs
 
 
 def outcome_in_words(rule: RuleOutcome) -> str:
