@@ -139,7 +139,9 @@ def find_roles(harness: Harness) -> Roles:
                 if guess:
                     if contact not in of:
                         of[contact] = guess.value
-                        note(f"{item.name} {marking}".strip(), guess, wire.end_place(contact))
+                        # One line for the marking "in" of all fuses, not one for each fuse.
+                        text = f"{item.kind} {marking}" if item.kind in _MARKED and marking else item.name
+                        note(text, guess, wire.end_place(contact))
                     continue
             if wire.signal:
                 guess = guess_role(wire.signal, item.kind)
