@@ -38,6 +38,11 @@ class Place:
     sheet: str
     cell: str
 
+    @property
+    def list_name(self) -> str:
+        """File and sheet; the file alone for delimited text, whose sheet has its name."""
+        return self.file if self.file.startswith(f"{self.sheet}.") else f"{self.file} {self.sheet}".strip()
+
     def __str__(self) -> str:
         parts = [self.file]
         if self.sheet:

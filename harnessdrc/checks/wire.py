@@ -8,7 +8,6 @@ from harnessdrc.checks.registry import Outcome, check
 from harnessdrc.design import Design
 from harnessdrc.findings import Finding, Mark, Subject, Undecided
 from harnessdrc.harness.elements import Wire
-from harnessdrc.places import Place
 
 __all__ = ["colour_missing", "duplicate_number", "one_end", "size_missing"]
 
@@ -140,15 +139,10 @@ def duplicate_number(design: Design, limits: None) -> Iterator[Outcome]:
         )
 
 
-def _list_name(place: Place) -> str:
-    """File and sheet; the file alone for delimited text, whose sheet has its name."""
-    return place.file if place.file.startswith(f"{place.sheet}.") else f"{place.file} {place.sheet}".strip()
-
-
 def _lacks_column(design: Design, column: str) -> list[tuple[Subject, Mark, int]]:
     """Wire lists that have no such column at all."""
     return [
-        (("wire list", _list_name(place)), Mark(place, "wire list"), count)
+        (("wire list", place.list_name), Mark(place, "wire list"), count)
         for place, columns, count in design.harness.wire_tables
         if column not in columns
     ]
@@ -168,16 +162,15 @@ def _missing(design: Design, column: str) -> Iterator[Outcome]:
     """One finding per wire without the value; one per list where the whole column is absent."""
     for subject, mark, count in _lacks_column(design, column):
         yield Finding(subject, (mark,), {"count": count}, variant="column")
+    unread = {cell.place: cell.text for cell in design.harness.unreadable}
     for wire in _single(design, column):
         if getattr(wire, column) is not None:
             continue
         subject = ("wire", wire.name)
-        if column == "colour" and wire.colour_written:
-            yield Undecided(
-                subject,
-                (f"which colour '{wire.colour_written}' is",),
-                (Mark(wire.place.of(column), "not understood"),),
-            )
+        place = wire.place.of(column)
+        written = wire.colour_written if column == "colour" else unread.get(place)
+        if written:
+            yield Undecided(subject, (f"which {column} '{written}' is",), (Mark(place, "not understood"),))
         else:
             yield Finding(subject, (Mark(wire.place.of(column), f"{column} missing"),))
 

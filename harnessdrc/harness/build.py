@@ -21,6 +21,7 @@ from harnessdrc.harness.terminals import signed_stem
 from harnessdrc.harness.twins import merged, one_row_per_end, same_ends, seen_from_the_other_end
 from harnessdrc.harness.vocabulary import guess_body, guess_kind, guess_role
 from harnessdrc.places import Place, RowPlace
+from harnessdrc.tables.columns import FORMS
 from harnessdrc.tables.model import Reading, Table
 from harnessdrc.tables.words import BODIES, KINDS, PLACES, ROLES
 
@@ -402,6 +403,14 @@ def _is_half(wire: Wire) -> bool:
     return wire.a is not None and wire.b is None and not wire.b_open
 
 
+_HEADINGS = {column.name: column.heading.lower() for form in FORMS.values() for column in form.columns}
+
+
+def _heading(column: str) -> str:
+    """Column as people call it."""
+    return _HEADINGS.get(column, column.replace("_", " "))
+
+
 def build_harness(reading: Reading) -> Harness:
     """Build the harness of a reading.
 
@@ -446,4 +455,12 @@ def build_harness(reading: Reading) -> Harness:
         branches={fold(row["branch"]): row.get("zone") for table in reading.of("branches") for row in _rows(table)},
         assumptions=builder.assumed.listed(),
         cavity_names=builder.cavity_names,
+        columns_read=tuple(
+            dict.fromkeys(
+                (_heading(column), Place(table.file, table.sheet, "").list_name)
+                for table in reading.tables
+                for column in table.cells
+            )
+        ),
+        unreadable=tuple(replace(c, column=_heading(c.column)) for c in reading.unreadable),
     )

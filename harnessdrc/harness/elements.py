@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from harnessdrc.places import Place, RowPlace
-from harnessdrc.tables.model import Assumption
+from harnessdrc.tables.model import Assumption, Unreadable
 from harnessdrc.units import Size
 
 __all__ = [
@@ -179,7 +179,8 @@ class Harness:
     rows that gave the wires, and `columns` the columns the wire lists have at all, with the place of
     the table's headings, so that a missing column can be told from an empty cell. `pin_connectors` are
     the connectors that a pin list of their own covers; `pin_wires` the sheets whose rows are pins with
-    their destination, so that one connection may stand on several rows.
+    their destination, so that one connection may stand on several rows. `columns_read` names every column
+    of every list, as heading and list, and `unreadable` the cells that were not understood.
     """
 
     wires: tuple[Wire, ...]
@@ -194,6 +195,8 @@ class Harness:
     branches: Mapping[str, str | None]
     assumptions: tuple[Assumption, ...]
     cavity_names: Mapping[Contact, str] = field(default_factory=dict)
+    columns_read: tuple[tuple[str, str], ...] = ()
+    unreadable: tuple[Unreadable, ...] = ()
 
     def label(self, contact: Contact) -> str:
         """Contact as people write it: ``ECU-A 12``."""

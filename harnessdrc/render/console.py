@@ -48,7 +48,7 @@ def _print_finding(
     console: Console, finding: ReportedFinding, one_file: bool, consequences: Sequence[ReportedFinding]
 ) -> None:
     head = Text()
-    head.append(cells_text((mark.place for mark in finding.marks[:3]), one_file) or "-", style="bold")
+    head.append(cells_text((mark.place for mark in finding.marks), one_file, most=3) or "-", style="bold")
     head.append("  ")
     head.append(_with_figures(finding))
     say(console, head, 2)
