@@ -570,6 +570,14 @@ def faulty() -> Build:
     )
     build.change("58", colour="")
     expect("wire.colour_missing", "wire", "58", ("wires", "58", "colour"), "no colour given")
+    build.change("130", colour="Oxblood")
+    expect(
+        "listing.not_understood",
+        "column",
+        "colour of rescue_boat_v8.xlsx Harness",
+        ("wires", "130", "colour"),
+        "no colour that can be ordered",
+    )
     build.change("80", size="")
     expect("wire.size_missing", "wire", "80", ("wires", "80", "size"), "no size given")
     return build

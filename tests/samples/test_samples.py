@@ -35,7 +35,7 @@ CHECKS = {
     "ground.one_point", "ground.two_paths", "ground.no_return", "sensor.return_elsewhere",
     "sensor.return_second_path", "sensor.body_grounded", "ignition.high_voltage_return", "ignition.capacitor",
     "trigger.twisted_pair", "trigger.shield", "feed.voltage_drop", "ground.voltage_drop", "wire.one_end",
-    "wire.duplicate_number", "wire.colour_missing", "wire.size_missing", "cavity.used_twice",
+    "wire.duplicate_number", "listing.not_understood", "wire.colour_missing", "wire.size_missing", "cavity.used_twice",
     "cavity.not_in_pin_list", "cavity.lists_disagree", "cavity.unused_but_wired", "feed.two_supplies",
     "feed.shorted_to_ground",
 }  # fmt: skip
