@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 from harnessdrc.harness.names import fold
+from harnessdrc.harness.roles import GROUND_ROLES
 from harnessdrc.harness.terminals import terminals_in_names
 from harnessdrc.harness.vocabulary import guess_role
 from harnessdrc.tables.model import Reading
@@ -21,7 +22,6 @@ __all__ = ["Ahead", "look_ahead"]
 _WIRE_ENDS = (("from_item", "from_cavity"), ("to_item", "to_cavity"))
 _PIN_ENDS = (("connector", "cavity"),)
 _GROUND_NAME = re.compile(r"^(?:G|E|M|GP|EP|MP)[ -]?\d{1,3}$", re.I)
-_GROUNDS = frozenset({"power ground", "coil ground", "coil high-voltage return", "load return", "battery negative"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,5 +90,5 @@ def _grounded(reading: Reading) -> frozenset[str]:
     return frozenset(
         key
         for key, texts in signals.items()
-        if all(text and (role := guess_role(text, "controller")) and role.value in _GROUNDS for text in texts)
+        if all(text and (role := guess_role(text, "controller")) and role.value in GROUND_ROLES for text in texts)
     )
