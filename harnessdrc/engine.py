@@ -10,6 +10,7 @@ import math
 import re
 import traceback
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from harnessdrc import __version__
@@ -80,10 +81,20 @@ def _crash_sentence(error: BaseException) -> str:
     return f"{type(error).__name__}: {error} (in {last.name}, line {last.lineno})"
 
 
+@dataclass(frozen=True, slots=True)
+class _Worded:
+    """A finding of a rule with its sentences and its thumbprint."""
+
+    finding: Finding
+    message: str
+    remedy: str
+    thumbprint: str
+
+
 def _run_rule(
     rule: Rule, check: Check, design: Design
-) -> tuple[int, list[Finding], list[Undecided], str | None]:
-    findings: list[Finding] = []
+) -> tuple[int, list[_Worded], list[Undecided], str | None]:
+    findings: list[_Worded] = []
     undecided: list[Undecided] = []
     looked_at = 0
     try:
@@ -92,8 +103,8 @@ def _run_rule(
             if not rule.scope.takes(outcome.subject):
                 continue
             if isinstance(outcome, Finding):
-                message(check, outcome), remedy(check, outcome)
-                findings.append(outcome)
+                mark = thumbprint(rule.name, rule.check, outcome.subject)
+                findings.append(_Worded(outcome, message(check, outcome), remedy(check, outcome), mark))
             else:
                 undecided.append(outcome)
     except Exception as error:
@@ -129,14 +140,14 @@ def run(
         Findings ordered by grade, then by rule, then by place.
     """
     rules: list[RuleOutcome] = []
-    found: list[tuple[int, Rule, Check, Finding]] = []
+    found: list[tuple[int, Rule, _Worded]] = []
     open_questions: list[tuple[int, Rule, Undecided]] = []
     for number, rule in enumerate(ruleset.rules):
         if progress:
             progress(rule.name, number, len(ruleset.rules))
         check = checks[rule.check]
         looked_at, findings, undecided, crashed = _run_rule(rule, check, design)
-        found += [(number, rule, check, f) for f in findings]
+        found += [(number, rule, f) for f in findings]
         open_questions += [(number, rule, u) for u in undecided]
         rules.append(
             RuleOutcome(
@@ -146,16 +157,15 @@ def run(
         )  # fmt: skip
     # A cause is looked for among the findings of the same rule first: two rules may share a check.
     prints: dict[tuple[str, str, Subject], str] = {}
-    for _, rule, _, finding in found:
-        mark = thumbprint(rule.name, rule.check, finding.subject)
+    for _, rule, worded in found:
         for of_rule in (rule.name, ""):
-            prints.setdefault((of_rule, rule.check, finding.subject), mark)
+            prints.setdefault((of_rule, rule.check, worded.finding.subject), worded.thumbprint)
     found.sort(
         key=lambda f: (
             GRADES.index(f[1].grade),
             f[0],
-            _place_key(f[3].marks[0].place) if f[3].marks else ("", "", (0, 0, "")),
-            natural_key(f[3].subject[1]),
+            _place_key(f[2].finding.marks[0].place) if f[2].finding.marks else ("", "", (0, 0, "")),
+            natural_key(f[2].finding.subject[1]),
         )
     )
     open_questions.sort(key=lambda u: (GRADES.index(u[1].grade), u[0], natural_key(u[2].subject[1])))
@@ -176,25 +186,7 @@ def run(
             len(design.devices.all),
         ),
         rules=tuple(rules),
-        findings=tuple(
-            ReportedFinding(
-                rule=rule.name,
-                check=rule.check,
-                grade=rule.grade,
-                subject=finding.subject,
-                message=message(check, finding),
-                remedy=remedy(check, finding),
-                measured=finding.measured,
-                limit=finding.limit,
-                unit=finding.unit,
-                marks=finding.marks,
-                evidence=_plain(finding.evidence),
-                follows_from=_cause(prints, rule, finding),
-                concession=None,
-                thumbprint=thumbprint(rule.name, rule.check, finding.subject),
-            )
-            for _, rule, check, finding in found
-        ),
+        findings=tuple(_reported(rule, worded, prints) for _, rule, worded in found),
         undecided=tuple(
             ReportedUndecided(rule.name, rule.check, rule.grade, u.subject, u.missing, u.marks)
             for _, rule, u in open_questions
@@ -205,13 +197,33 @@ def run(
     )
 
 
-def _cause(prints: Mapping[tuple[str, str, Subject], str], rule: Rule, finding: Finding) -> str | None:
+def _reported(rule: Rule, worded: _Worded, prints: Mapping[tuple[str, str, Subject], str]) -> ReportedFinding:
+    finding = worded.finding
+    return ReportedFinding(
+        rule=rule.name,
+        check=rule.check,
+        grade=rule.grade,
+        subject=finding.subject,
+        message=worded.message,
+        remedy=worded.remedy,
+        measured=finding.measured,
+        limit=finding.limit,
+        unit=finding.unit,
+        marks=finding.marks,
+        evidence=_plain(finding.evidence),
+        follows_from=_cause(prints, rule, worded),
+        concession=None,
+        thumbprint=worded.thumbprint,
+    )
+
+
+def _cause(prints: Mapping[tuple[str, str, Subject], str], rule: Rule, worded: _Worded) -> str | None:
     """Thumbprint of the finding that this one follows from, where that was found too."""
-    if finding.follows_from is None:
+    if worded.finding.follows_from is None:
         return None
-    check, subject = finding.follows_from
+    check, subject = worded.finding.follows_from
     cause = prints.get((rule.name, check, subject)) or prints.get(("", check, subject))
-    return None if cause == thumbprint(rule.name, rule.check, finding.subject) else cause
+    return None if cause == worded.thumbprint else cause
 
 
 def _assumption_lines(reading: Reading, design: Design) -> tuple[AssumptionLine, ...]:

@@ -8,11 +8,10 @@ from harnessdrc.checks.registry import Outcome, check
 from harnessdrc.design import Contact, Design, Device, Net
 from harnessdrc.findings import Finding, Mark, Subject, Undecided
 from harnessdrc.harness.elements import rigid_body
-from harnessdrc.harness.roles import GROUND_ROLES
+from harnessdrc.harness.roles import GROUND_ROLES, RETURN_ROLES
 
 __all__ = ["body_grounded", "return_elsewhere", "return_second_path"]
 
-_RETURN_ROLES = ("sensor ground", "trigger signal -")
 _SIGNALS = frozenset({"analogue signal", "temperature signal", "trigger signal +", "digital signal"})
 
 
@@ -20,12 +19,10 @@ def _read_by_controller(design: Design, device: Device) -> bool:
     """Whether a sensor's signal goes to a controller; a gauge's sender is another matter."""
     for contact in device.contacts:
         net = design.net.net(contact)
-        if net is None or design.role(contact) in _RETURN_ROLES:
+        if net is None or design.role(contact) in RETURN_ROLES:
             continue
-        for member in net.contacts:
-            owner = design.devices.owner(member)
-            if owner is not None and owner.kind == "controller":
-                return True
+        if any(design.devices.on_controller(member) for member in net.contacts):
+            return True
     return False
 
 
@@ -34,7 +31,7 @@ def _sensors(design: Design, limits: None) -> list[Device]:
 
 
 def _with_return(design: Design, limits: None) -> list[Device]:
-    return [d for d in _sensors(design, limits) if design.devices.with_role(d, *_RETURN_ROLES)]
+    return [d for d in _sensors(design, limits) if design.devices.with_role(d, *RETURN_ROLES)]
 
 
 def _earth_mark(design: Design, net: Net) -> tuple[Mark, ...]:
@@ -71,12 +68,12 @@ def return_elsewhere(design: Design, limits: None) -> Iterator[Outcome]:
     Stays silent when: such a pin is reached. A second way out is another check's.
     Source: common practice, no source; AC 43.13-1B 11-186f on signal grounds in power returns.
     """
-    homes = design.devices.controller_contacts(*_RETURN_ROLES)
+    homes = design.devices.controller_contacts(*RETURN_ROLES)
     home_names = sorted(design.label(c) for c in design.devices.controller_contacts("sensor ground")) or sorted(
         design.label(c) for c in homes
     )
     for device in _with_return(design, limits):
-        for contact in design.devices.with_role(device, *_RETURN_ROLES):
+        for contact in design.devices.with_role(device, *RETURN_ROLES):
             net = design.net.net(contact)
             members = set(net.contacts) if net else set()
             if members & homes:
@@ -92,13 +89,7 @@ def return_elsewhere(design: Design, limits: None) -> Iterator[Outcome]:
             evidence = {"contact": design.label(contact), "home": home}
             marks = design.devices.mark(contact, f"return of {device.name}")
             power = sorted(c for c in members if c not in device.contacts and design.role(c) in GROUND_ROLES)
-            unknown = sorted(
-                c
-                for c in members
-                if (owner := design.devices.owner(c)) is not None
-                and owner.kind == "controller"
-                and design.role(c) is None
-            )
+            unknown = sorted(c for c in members if design.devices.on_controller(c) and design.role(c) is None)
             if net and net.earths:
                 evidence["earth"] = design.label(net.earths[0][0])
                 evidence["way"] = design.grounds.way(contact, net.earths[0][0])
@@ -195,7 +186,7 @@ def _body_grounded(design: Design, limits: None) -> list[tuple[Device, str | Non
     """Sensors earthed by their case or returned to an earth point, with that body."""
     found: list[tuple[Device, str | None, tuple[Mark, ...]]] = []
     for device in _sensors(design, limits):
-        returns = design.devices.with_role(device, *_RETURN_ROLES)
+        returns = design.devices.with_role(device, *RETURN_ROLES)
         if device.item.case_earthed:
             found.append((device, rigid_body(device.body), design.devices.mark_device(device)))
             continue

@@ -9,12 +9,9 @@ from harnessdrc.design import Contact, Design, Device
 from harnessdrc.findings import Finding, Mark, Subject, Undecided
 from harnessdrc.harness.elements import Wire
 from harnessdrc.harness.names import fold
-from harnessdrc.harness.roles import GROUND_ROLES
+from harnessdrc.harness.roles import GROUND_ROLES, RETURN_ROLES
 
 __all__ = ["shield", "twisted_pair"]
-
-_RETURNS = ("trigger signal -", "sensor ground")
-
 
 def _signals(design: Design) -> list[tuple[Device, Contact]]:
     """Trigger sensors with their signal contact, where a controller reads it."""
@@ -35,11 +32,7 @@ def _listed(wires: list[Wire]) -> str:
 def _to_controller(design: Design, contact: Contact) -> list[Contact]:
     """Shortest copper way from a contact to a pin of a controller; empty when there is none."""
     net = design.net.net(contact)
-    pins = [
-        member
-        for member in (net.contacts if net else ())
-        if (owner := design.devices.owner(member)) is not None and owner.kind == "controller"
-    ]
+    pins = [member for member in (net.contacts if net else ()) if design.devices.on_controller(member)]
     return min((design.net.path(contact, pin) for pin in pins), key=lambda way: (len(way), way), default=[])
 
 
@@ -50,7 +43,7 @@ def _return_wires(design: Design, device: Device) -> list[Wire]:
     only the wires at its own pin.
     """
     wires: list[Wire] = []
-    for own in design.devices.with_role(device, *_RETURNS):
+    for own in design.devices.with_role(device, *RETURN_ROLES):
         way = design.net.wires_along(_to_controller(design, own))
         wires += way or sorted(design.net.wires_at.get(own, []), key=lambda w: w.name)
     return wires
@@ -137,11 +130,10 @@ def _earthed(design: Design, contact: Contact, drains: set[str]) -> bool:
     front = [contact]
     while front:
         here = front.pop()
-        owner = design.devices.owner(here)
         role = design.role(here)
         if here in design.net.earths or role in GROUND_ROLES or role == "sensor ground":
             return True
-        if owner is not None and owner.kind == "controller":
+        if design.devices.on_controller(here):
             return True
         for near, kind, via in design.net.neighbours(here):
             if kind == "wire" and via.name in drains:
@@ -210,7 +202,7 @@ def shield(design: Design, limits: None) -> Iterator[Outcome]:
         earthed.sort(key=lambda e: e[0])
         if len(earthed) >= 2:
             controllers = [
-                c for c, _ in earthed if (o := design.devices.owner(c)) is not None and o.kind == "controller"
+                c for c, _ in earthed if design.devices.on_controller(c)
             ]
             near = controllers[0] if controllers else earthed[0][0]
             far, far_wire = next((c, w) for c, w in earthed if c != near)

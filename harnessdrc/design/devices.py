@@ -104,6 +104,11 @@ class Devices:
         controllers = self.of_kind("controller")
         return max(controllers, key=lambda d: (len(d.contacts), d.name), default=None)
 
+    def on_controller(self, contact: Contact) -> bool:
+        """Whether a contact is a pin of a controller."""
+        owner = self.owner(contact)
+        return owner is not None and owner.kind == "controller"
+
     def controller_contacts(self, *roles: str) -> set[Contact]:
         """Contacts of all controllers with these roles."""
         return {c for d in self.of_kind("controller") for c in d.contacts if self.roles.of.get(c) in roles}

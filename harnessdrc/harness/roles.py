@@ -15,13 +15,13 @@ from harnessdrc.harness.vocabulary import Guess, guess_role
 from harnessdrc.places import Place
 from harnessdrc.tables.model import Assumption
 
-__all__ = ["GROUND_ROLES", "SOURCE_ROLES", "Roles", "find_roles", "pin_role", "pins_by_contact"]
+__all__ = ["GROUND_ROLES", "RETURN_ROLES", "Roles", "find_roles", "pin_role", "pins_by_contact"]
 
 GROUND_ROLES = frozenset({"power ground", "coil ground", "coil high-voltage return", "load return", "battery negative"})
 """Roles that end on an earth point."""
 
-SOURCE_ROLES = frozenset({"battery feed", "switched feed", "fused feed", "load feed", "sensor supply"})
-"""Roles that are live."""
+RETURN_ROLES = ("sensor ground", "trigger signal -")
+"""Roles by which the current of a sensor goes back to the controller."""
 
 _NO_GROUND = frozenset({None, "connector", "fuse", "relay", "switch", "battery", *COMMON_KINDS})
 """Kinds of which a pin on an earth point is not for that reason the ground of the device."""

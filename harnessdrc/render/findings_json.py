@@ -6,12 +6,12 @@ import json
 import math
 import re
 from importlib.resources import files
-from typing import Any, BinaryIO
+from typing import Any
 
 from harnessdrc.findings import GRADES, Mark
 from harnessdrc.results import Result
 
-__all__ = ["schema", "to_dict", "to_json", "write_json"]
+__all__ = ["schema", "to_dict", "to_json"]
 
 
 def schema() -> dict[str, Any]:
@@ -73,18 +73,6 @@ def to_dict(result: Result) -> dict[str, Any]:
         ],
         "network": dict(result.network),
     }  # fmt: skip
-
-
-def write_json(result: Result, out: BinaryIO) -> None:
-    """Write the outcome as JSON, UTF-8, in pieces: a large one is never whole in memory."""
-    encoder = json.JSONEncoder(ensure_ascii=False, indent=1, allow_nan=False)
-    pieces: list[str] = []
-    for number, piece in enumerate(encoder.iterencode(to_dict(result)), 1):
-        pieces.append(piece)
-        if number % 20_000 == 0:
-            out.write("".join(pieces).encode("utf-8", "backslashreplace"))
-            pieces.clear()
-    out.write("".join([*pieces, "\n"]).encode("utf-8", "backslashreplace"))
 
 
 def to_json(result: Result) -> str:

@@ -19,10 +19,9 @@ from .xmlbytes import (
     set_attribute,
 )
 
-__all__ = ["MAIN_NAMESPACE", "STRICT_MAIN_NAMESPACE", "Stylesheet"]
+__all__ = ["MAIN_NAMESPACE", "Stylesheet"]
 
 MAIN_NAMESPACE = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
-STRICT_MAIN_NAMESPACE = "http://purl.oclc.org/ooxml/spreadsheetml/main"
 
 _ORDER = (
     b"numFmts", b"fonts", b"fills", b"borders", b"cellStyleXfs", b"cellXfs", b"cellStyles", b"dxfs",

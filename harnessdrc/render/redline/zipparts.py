@@ -7,11 +7,11 @@ import zipfile
 import zlib
 from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import BinaryIO, Protocol
+from typing import BinaryIO
 
 from .xmlbytes import MalformedPartError
 
-__all__ = ["LARGEST_PART_BYTES", "MemoryParts", "PackageWriter", "PartSource", "ZipParts", "part_key"]
+__all__ = ["LARGEST_PART_BYTES", "MemoryParts", "PackageWriter", "ZipParts", "part_key"]
 
 LARGEST_PART_BYTES = 1 << 30
 """Parts that would unpack to more than this are not opened: no wire list is that large."""
@@ -30,30 +30,6 @@ _COMPRESSION_LEVEL = 5
 def part_key(name: str) -> str:
     """Name by which a part is found: part names do not tell upper from lower case."""
     return name.replace("\\", "/").lstrip("/").lower()
-
-
-class PartSource(Protocol):
-    """Where the parts of a package come from."""
-
-    def names(self) -> list[str]:
-        """Names of all parts, in order."""
-        ...
-
-    def has(self, name: str) -> bool:
-        """Whether there is such a part."""
-        ...
-
-    def read(self, name: str) -> bytes:
-        """Bytes of one part."""
-        ...
-
-    def read_head(self, name: str, stop: bytes) -> bytes:
-        """Bytes of one part up to and with `stop`, or all of it."""
-        ...
-
-    def copy(self, name: str, writer: PackageWriter) -> None:
-        """Copy one part, unchanged, into a package being written."""
-        ...
 
 
 class PackageWriter:
