@@ -15,7 +15,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from harnessdrc.physics import elimination
+from harnessdrc.physics import meshes
 from harnessdrc.physics.network import Branch, Network, Solution, Unsolvable, prepare, solve
 
 Net = tuple[int, list[Branch]]
@@ -399,12 +399,9 @@ def test_resistance_between_two_nodes_as_networkx_has_it(net: Net) -> None:
 def large(count: int, seed: int) -> tuple[list[Branch], np.ndarray]:
     """Tree-like network of wires, joints and straps with 3 % of loops, as a loom is."""
     chance = random.Random(seed)
-    branches = [
-        (chance.randrange(max(0, k - 30), k), k, 10 ** chance.uniform(-4, 1)) for k in range(1, count)
-    ]
+    branches = [(chance.randrange(max(0, k - 30), k), k, 10 ** chance.uniform(-4, 1)) for k in range(1, count)]
     branches += [
-        (chance.randrange(count), chance.randrange(count), 10 ** chance.uniform(-4, 1))
-        for _ in range(count * 3 // 100)
+        (chance.randrange(count), chance.randrange(count), 10 ** chance.uniform(-4, 1)) for _ in range(count * 3 // 100)
     ]
     return branches, np.array([chance.gauss(0, 5) for _ in range(count)])
 
@@ -438,9 +435,10 @@ def grid(side: int) -> list[Branch]:
 
 def test_sparse_and_dense_solvers_agree(monkeypatch: pytest.MonkeyPatch) -> None:
     branches, injected = grid(30), np.random.default_rng(4).normal(size=900)
+    monkeypatch.setattr(meshes, "DENSE_BELOW", 10)
     sparse = solved(900, branches, injected)
     balance(900, branches, injected, sparse)
-    monkeypatch.setattr(elimination, "_DENSE_BELOW", 10_000)
+    monkeypatch.setattr(meshes, "DENSE_BELOW", 10_000)
     dense = solved(900, branches, injected)
     size = np.abs(dense.volts).max()
     assert sparse.volts == pytest.approx(dense.volts, rel=1e-9, abs=1e-12 * size)
@@ -499,8 +497,7 @@ def test_fifty_networks_against_a_circuit_simulator(tmp_path: Path) -> None:
         count = chance.randint(3, 25)
         branches = [(chance.randrange(k), k, 10 ** chance.uniform(-3, 1)) for k in range(1, count)]
         branches += [
-            (*chance.sample(range(count), 2), 10 ** chance.uniform(-3, 1))
-            for _ in range(chance.randint(1, count))
+            (*chance.sample(range(count), 2), 10 ** chance.uniform(-3, 1)) for _ in range(chance.randint(1, count))
         ]
         injected = [chance.uniform(-50, 50) if chance.random() < 0.4 else 0.0 for _ in range(count)]
         emf_v = [12.6 if k == 0 else 0.0 for k in range(len(branches))]
