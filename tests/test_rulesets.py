@@ -358,7 +358,7 @@ off = true
     assert set(told) == {
         "'nam' is not known here; did you mean 'name'?",
         "issue: expected text, found the number 1",
-        "'colour' is not known here; known are based_on, given, issue, name, packages, rule, title.",
+        "'colour' is not known here; known are based_on, given, issue, name, packages, rule, state, title.",
         "given: 'ambient_dgc' is not known as a given value; did you mean 'ambient_degc'?",
         "given.cranking_a.unit: expected 'A', found text 'mA'",
         "given.cranking_a.value: expected a number in A, found true",

@@ -14,7 +14,7 @@ from typing import Any
 
 from harnessdrc.harness.ahead import Ahead, look_ahead
 from harnessdrc.harness.assumed import Assumed
-from harnessdrc.harness.elements import COMMON_KINDS, Contact, Harness, Item, Pin, Strap, Wire
+from harnessdrc.harness.elements import COMMON_KINDS, Contact, Harness, Item, ListedJoint, Pin, Strap, Wire
 from harnessdrc.harness.mates import find_mates
 from harnessdrc.harness.names import fold, fold_cavity
 from harnessdrc.harness.terminals import signed_stem
@@ -83,7 +83,8 @@ class _Builder:
                 self.items[key] = Item(
                     key, row["component"], kind, key, body, place.of("component"), True,
                     current_a=row.get("current_a"), resistance_ohm=row.get("resistance_ohm"),
-                    capacitance_f=row.get("capacitance_f"), case_earthed=row.get("case_earthed"),
+                    capacitance_f=row.get("capacitance_f"), voltage_v=row.get("voltage_v"),
+                    case_earthed=row.get("case_earthed"),
                     mate=fold(row["mate"]) if row.get("mate") else None,
                 )  # fmt: skip
         for table in self.reading.of("earth_points"):
@@ -388,6 +389,14 @@ class _Builder:
                 )
         return straps
 
+    def joints(self) -> Iterator[ListedJoint]:
+        for table in self.reading.of("joints"):
+            for row in _rows(table):
+                if row["joint"]:
+                    place = RowPlace(table.file, table.sheet, row["row"], table.cells)
+                    ohm, aged_ohm = row.get("resistance_ohm"), row.get("aged_ohm")
+                    yield ListedJoint(row["joint"], ohm, aged_ohm, place.of("joint"))
+
     def _strap_end(self, text: str | None) -> str | None:
         """Body at the end of a strap, which may be written as the earth point it is bolted to."""
         if not text:
@@ -446,6 +455,7 @@ def build_harness(reading: Reading) -> Harness:
         pins=tuple(pins),
         items=builder.items,
         straps=tuple(builder.straps()),
+        joints=tuple(builder.joints()),
         columns=columns,
         wire_tables=tuple(tables),
         pin_connectors=frozenset(

@@ -20,6 +20,7 @@ __all__ = [
     "Contact",
     "Harness",
     "Item",
+    "ListedJoint",
     "Pin",
     "Strap",
     "Wire",
@@ -156,6 +157,7 @@ class Item:
     case_earthed: bool | None = None
     mate: str | None = None
     rating_a: float | None = None
+    voltage_v: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,6 +171,16 @@ class Strap:
     length_m: float | None
     resistance_ohm: float | None
     place: Place | None
+
+
+@dataclass(frozen=True, slots=True)
+class ListedJoint:
+    """Resistance of a joint as the list has it, in Ω: as new (or as measured), and as it is expected to become."""
+
+    name: str
+    resistance_ohm: float | None
+    aged_ohm: float | None
+    place: Place
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,6 +209,7 @@ class Harness:
     cavity_names: Mapping[Contact, str] = field(default_factory=dict)
     columns_read: tuple[tuple[str, str], ...] = ()
     unreadable: tuple[Unreadable, ...] = ()
+    joints: tuple[ListedJoint, ...] = ()
 
     def label(self, contact: Contact) -> str:
         """Contact as people write it: ``ECU-A 12``."""

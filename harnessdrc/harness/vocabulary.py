@@ -40,6 +40,8 @@ _SWITCHES = frozenset({"switch", "sw"})
 _NOISE = frozenset({"sensor", "sender", "position", "pos"})
 """Words that stand between others without changing what is meant: ``crank sensor +``."""
 
+_JOINING_DASH = re.compile(r"(?<=\w)-(?=\w)")
+_SIGN = re.compile(r"(?<=[a-z0-9)])([+-])(?=[\s,;)/]|$)")
 _SPLIT = re.compile(r"[^a-z0-9+.\-]+")
 _NUMBER_TAIL = re.compile(r"^([a-z]+)(\d+[a-z]?)$")
 
@@ -52,9 +54,9 @@ def _tokens(text: str) -> tuple[str, ...]:
     (('ckp', '+'), ('coil', '3', 'ground'), ('can', 'h'))
     """
     text = _plain(text.casefold()).replace("_", " ")
-    # A dash between two words joins them ("Coil-3"); at the end of a word it is a sign ("Crank -").
-    text = re.sub(r"(?<=\w)-(?=\w)", " ", text)
-    text = re.sub(r"(?<=[a-z0-9)])([+-])(?=[\s,;)/]|$)", r" \1 ", text)
+    if "-" in text or "+" in text:
+        # A dash between two words joins them ("Coil-3"); at the end of a word it is a sign ("Crank -").
+        text = _SIGN.sub(r" \1 ", _JOINING_DASH.sub(" ", text))
     words: list[str] = []
     for word in _SPLIT.split(text):
         if not word:

@@ -16,7 +16,6 @@ from pathlib import Path
 
 from harnessdrc.errors import FileUnreadableError, NothingToReadError
 from harnessdrc.intake.formats import limits
-from harnessdrc.intake.formats.delimited import read_delimited
 from harnessdrc.intake.formats.filekinds import kind_of
 from harnessdrc.intake.formats.package import printable, too_large
 from harnessdrc.intake.grid import FileKind, Grid, OpenedFile
@@ -121,6 +120,8 @@ def _open(path: Path, name: str) -> OpenedFile:
     kind: FileKind
     notes: tuple[Assumption, ...]
     if content == "text" or container is None:
+        from harnessdrc.intake.formats.delimited import read_delimited
+
         grid, kind, notes = read_delimited(data, name, path.stem, tabs_expected=path.suffix.lower() in (".tsv", ".tab"))
         grids = [grid]
     else:

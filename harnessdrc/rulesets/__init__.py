@@ -1,4 +1,4 @@
-"""Rulesets: which checks run, on what, with which limits, how grave, why, and on whose word.
+"""Rulesets: which checks run, on what, in which operating states, with which limits, how grave, why, on whose word.
 
 A ruleset is a TOML file; README shows the form. Loading one either gives a `Ruleset` that the engine can
 run as it stands, or raises one `RulesetError` that lists every fault at once. A ruleset can be based on
@@ -20,6 +20,7 @@ from typing import Any, Protocol
 
 from harnessdrc.errors import CommandError, RulesetError
 from harnessdrc.findings import Grade, Subject
+from harnessdrc.physics.operation import OperatingState
 from harnessdrc.rulesets.faults import Faults, did_you_mean, quoted
 from harnessdrc.rulesets.files import read_chain, shipped_rulesets
 
@@ -144,6 +145,10 @@ class Ruleset:
         Packages with further checks, imported.
     based_on : tuple of str
         Rulesets it builds on, the nearest first.
+    states : tuple of OperatingState
+        States the loom is looked at in, in the order of the files.
+    states_off : tuple of (str, str)
+        Name of each state that is switched off, and why.
     """
 
     name: str
@@ -155,6 +160,8 @@ class Ruleset:
     rules_off: tuple[tuple[str, str], ...] = ()
     packages: tuple[str, ...] = ()
     based_on: tuple[str, ...] = field(default=())
+    states: tuple[OperatingState, ...] = field(default=())
+    states_off: tuple[tuple[str, str], ...] = field(default=())
 
 
 def load_ruleset(
@@ -164,6 +171,7 @@ def load_ruleset(
     allowed_packages: Collection[str] = (),
     known_given: Mapping[str, str] | None = None,
     known_kinds: Collection[str] = (),
+    known_components: Collection[str] = (),
 ) -> Ruleset:
     """Load a ruleset by the name of a shipped one or the path of a file.
 
@@ -179,6 +187,8 @@ def load_ruleset(
         Unit of each value that may be given; ``text`` for a text. Without it any name and unit passes.
     known_kinds : collection of str
         Kinds of subject, to catch a mistyped one in a scope. Without it any kind passes.
+    known_components : collection of str
+        Kinds of component, to catch a mistyped one in the currents of a state. Without it any kind passes.
 
     Returns
     -------
@@ -193,7 +203,8 @@ def load_ruleset(
 
     faults = Faults(name_or_path)
     chain = read_chain(name_or_path, faults)
-    building = Building(checks, frozenset(allowed_packages), known_given, frozenset(known_kinds), faults)
+    allowed, kinds = frozenset(allowed_packages), frozenset(known_kinds)
+    building = Building(checks, allowed, known_given, kinds, known_components, faults)
     for ruleset_file in chain:
         building.take(ruleset_file)
     ruleset = building.finish(chain)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import importlib
 import re
 from collections.abc import Collection, Mapping
-from pathlib import Path
 from typing import Any
 
 from harnessdrc.findings import GRADES
@@ -14,10 +13,11 @@ from harnessdrc.rulesets.faults import Faults, did_you_mean, dotted, found, near
 from harnessdrc.rulesets.files import RulesetFile
 from harnessdrc.rulesets.limits import LimitField, WrongValue, limit_fields, limit_value, number
 from harnessdrc.rulesets.shape import Draft, Shape
+from harnessdrc.rulesets.states import StateTables
 
 __all__ = ["Building"]
 
-_TOP_KEYS = ("name", "issue", "title", "based_on", "given", "rule", "packages")
+_TOP_KEYS = ("name", "issue", "title", "based_on", "given", "state", "rule", "packages")
 _GIVEN_KEYS = ("value", "unit", "reason", "source")
 _RULE_KEYS = ("check", "grade", "reason", "source", "limits", "scope", "off")
 _SCOPE_KEYS = ("only", "except")
@@ -30,7 +30,7 @@ class Building(Shape):
 
     Parameters
     ----------
-    checks, allowed_packages, known_given, known_kinds
+    checks, allowed_packages, known_given, known_kinds, known_components
         As for `harnessdrc.rulesets.load_ruleset`.
     faults : Faults
         Gets every sentence.
@@ -42,6 +42,7 @@ class Building(Shape):
         allowed_packages: Collection[str],
         known_given: Mapping[str, str] | None,
         known_kinds: Collection[str],
+        known_components: Collection[str],
         faults: Faults,
     ) -> None:
         super().__init__(faults)
@@ -50,6 +51,7 @@ class Building(Shape):
         self.packages: dict[str, bool] = {}
         self.given: dict[str, Draft] = {}
         self.rules: dict[str, Draft] = {}
+        self.states = StateTables(known_components, faults)
 
     def take(self, ruleset_file: RulesetFile) -> None:
         """Add what one file says to what the files it is based on said."""
@@ -66,12 +68,14 @@ class Building(Shape):
         self._take_packages(content.get("packages"))
         for name, table in self._tables(content, "given"):
             self._take_given(name, table)
+        self.states.take(ruleset_file)
         for name, table in self._tables(content, "rule"):
             self._take_rule(name, table)
 
     def finish(self, chain: list[RulesetFile]) -> Ruleset | None:
         """The ruleset, or None when anything is at fault."""
         given = {name: each for name, draft in self.given.items() if (each := self._given(name, draft))}
+        states, states_off = self.states.finish()
         rules: dict[str, Rule] = {}
         for name, draft in self.rules.items():
             rule = self._rule(name, draft)
@@ -91,6 +95,8 @@ class Building(Shape):
             tuple((name, draft.off) for name, draft in self.rules.items() if draft.off is not None),
             tuple(self.packages),
             tuple(each.shown for each in chain[-2::-1]),
+            states,
+            states_off,
         )
 
     # Packages
@@ -167,12 +173,6 @@ class Building(Shape):
             if inherited:
                 self._own_source(["value"], table, draft)
 
-    def _take_text(self, value: Any, key: str, where: str, draft: Draft) -> None:
-        if self._text(value, f"{where}.{key}", draft):
-            draft.keys[key] = value.strip()
-        else:
-            draft.excused.add(key)
-
     def _number(self, value: Any, where: str, expected: str, draft: Draft) -> None:
         draft.keys["value"] = value
         try:
@@ -196,24 +196,14 @@ class Building(Shape):
 
     def _take_rule(self, name: str, table: Mapping[str, Any]) -> None:
         where = dotted("rule", name)
-        off = table.get("off", False)
-        if not isinstance(off, bool):
-            self._fault(f"{where}.off", f"expected true or false, found {found(off)}")
-            off = True
-        if off:
-            self._switch_off(name, table, where)
+        if self._is_off(table, where):
+            self._switch_off(name, table, where, "rule", _RULE_KEYS, self.rules)
             return
         inherited = self.rules.get(name)
         draft = self.rules.setdefault(name, Draft(self.file))
         draft.file = self.file
-        if inherited is not None and inherited.off is not None:
-            if "off" not in table:
-                self._fault(
-                    where,
-                    "is switched off in the ruleset this one is based on; add off = false to switch it on",
-                    draft,
-                )
-            draft.off = None
+        if inherited is not None:
+            self._switch_on(inherited, table, where)
         draft.excused |= self._unknown_keys(table, _RULE_KEYS, where, draft)
         for key in ("reason", "source"):
             if key in table:
@@ -227,30 +217,6 @@ class Building(Shape):
             self._take_scope(table["scope"], where, draft)
         if inherited is not None:
             self._own_source([key for key in ("grade", "limits", "scope") if key in table], table, draft)
-
-    def _own_source(self, changed: list[str], table: Mapping[str, Any], draft: Draft) -> None:
-        """Say whose figure it is: a base's source must not be cited for what the base does not say."""
-        if changed and "source" not in table and "source" in draft.keys:
-            here = Path(self.file).name
-            draft.keys["source"] = f"{' and '.join(changed)} set in {here}; its base: {draft.keys['source']}"
-
-    def _switch_off(self, name: str, table: Mapping[str, Any], where: str) -> None:
-        self._unknown_keys(table, _RULE_KEYS, where)
-        spare = [key for key in _RULE_KEYS if key in table and key not in ("off", "reason")]
-        if spare:
-            listed = ", ".join(quoted(key) for key in spare)
-            self._fault(where, f"a rule that is switched off takes a reason alone; leave out {listed}")
-        reason = table.get("reason")
-        if reason is None:
-            self._fault(where, "'reason' is missing: switching a rule off takes the reason")
-        elif not self._text(reason, f"{where}.reason"):
-            reason = None
-        if name not in self.rules:
-            others = [known for known, draft in self.rules.items() if draft.file != self.file]
-            known = did_you_mean(name, others, what="among the rules this ruleset is based on")
-            self._fault(where, f"nothing can be switched off here: {known}")
-            return
-        self.rules[name].off = reason.strip() if isinstance(reason, str) else ""
 
     def _take_check(self, table: Mapping[str, Any], where: str, draft: Draft, inherited: bool) -> None:
         if "check" not in table:

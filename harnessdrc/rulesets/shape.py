@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any
 
 from harnessdrc.rulesets.faults import Faults, did_you_mean, dotted, found, nearest, quoted
@@ -15,7 +16,7 @@ _MOST_UNKNOWN = 50
 
 @dataclass(slots=True)
 class Draft:
-    """A rule or a given value while the files add to it; `sound` is False after a fault in it."""
+    """A rule, a state or a given value while the files add to it; `sound` is False after a fault in it."""
 
     file: str
     keys: dict[str, Any] = field(default_factory=dict)
@@ -101,3 +102,61 @@ class Shape:
             if key not in draft.keys and key not in draft.excused:
                 example = f'"{unit}"' if key == "unit" and unit else "..."
                 self._fault(where, f"{quoted(key)} is missing; write {key} = {example}", draft)
+
+    def _take_text(self, value: Any, key: str, where: str, draft: Draft) -> None:
+        if self._text(value, f"{where}.{key}", draft):
+            draft.keys[key] = value.strip()
+        else:
+            draft.excused.add(key)
+
+    def _own_source(self, changed: list[str], table: Mapping[str, Any], draft: Draft) -> None:
+        """Say whose figure it is: a base's source must not be cited for what the base does not say."""
+        if changed and "source" not in table and "source" in draft.keys:
+            here = Path(self.file).name
+            draft.keys["source"] = f"{' and '.join(changed)} set in {here}; its base: {draft.keys['source']}"
+
+    # Switching off what a base says
+
+    def _is_off(self, table: Mapping[str, Any], where: str) -> bool:
+        """Whether a table says ``off = true``; an ``off`` that cannot be understood is told and counts as true."""
+        off = table.get("off", False)
+        if isinstance(off, bool):
+            return off
+        self._fault(f"{where}.off", f"expected true or false, found {found(off)}")
+        return True
+
+    def _switch_off(
+        self,
+        name: str,
+        table: Mapping[str, Any],
+        where: str,
+        what: str,
+        known: Collection[str],
+        drafts: Mapping[str, Draft],
+    ) -> None:
+        """Switch off the rule or state (`what`) that `table` names; it takes the reason."""
+        self._unknown_keys(table, known, where)
+        spare = [key for key in known if key in table and key not in ("off", "reason")]
+        if spare:
+            listed = ", ".join(quoted(key) for key in spare)
+            self._fault(where, f"a {what} that is switched off takes a reason alone; leave out {listed}")
+        reason = table.get("reason")
+        if reason is None:
+            self._fault(where, f"'reason' is missing: switching a {what} off takes the reason")
+        elif not self._text(reason, f"{where}.reason"):
+            reason = None
+        if name not in drafts:
+            others = [other for other, draft in drafts.items() if draft.file != self.file]
+            nearby = did_you_mean(name, others, what=f"among the {what}s this ruleset is based on")
+            self._fault(where, f"nothing can be switched off here: {nearby}")
+            return
+        drafts[name].off = reason.strip() if isinstance(reason, str) else ""
+
+    def _switch_on(self, draft: Draft, table: Mapping[str, Any], where: str) -> None:
+        """Take up again what a base switched off, which has to be said."""
+        if draft.off is None:
+            return
+        if "off" not in table:
+            sentence = "is switched off in the ruleset this one is based on; add off = false to switch it on"
+            self._fault(where, sentence, draft)
+        draft.off = None

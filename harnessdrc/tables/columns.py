@@ -119,6 +119,7 @@ _COMPONENTS = Form(
         _C("place", "Place", "body", "head, block, chassis, bay, cabin: what it is bolted to or where it sits"),
         _C("current_a", "Current", "current", "Steady current it draws"),
         _C("resistance_ohm", "Resistance", "resistance", "Resistance between its feed and return"),
+        _C("voltage_v", "Voltage", "voltage", "Nominal voltage of a battery"),
         _C("capacitance_f", "Capacitance", "capacitance", "For a suppression capacitor"),
         _C("case_earthed", "Earthed by its case", "flag", "yes if its body is its return (no return wire)"),
         _C("mate", "Mates with", "name", "Other half of an inline connector"),

@@ -315,7 +315,7 @@ def test_memory_that_runs_out_is_a_sentence(tmp_path: Path, monkeypatch: pytest.
     def run_out(*_: object, **__: object) -> object:
         raise MemoryError
 
-    monkeypatch.setattr("harnessdrc.intake.files.read_delimited", run_out)
+    monkeypatch.setattr("harnessdrc.intake.formats.delimited.read_delimited", run_out)
     with pytest.raises(FileUnreadableError, match="does not fit into memory"):
         open_file(put(tmp_path, "loom.csv", "W1,ECU\n"))
 

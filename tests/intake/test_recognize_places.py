@@ -248,7 +248,7 @@ def test_every_form_of_the_recommended_workbook() -> None:
     from harnessdrc.tables.columns import FORMS
 
     values = {
-        "size": "0.75 mm²", "length": "1.2 m", "current": "5 A", "resistance": "2 mΩ", "capacitance": "2.2 µF",
+        "size": "0.75 mm²", "length": "1.2 m", "current": "5 A", "resistance": "2 mΩ", "capacitance": "2.2 µF", "voltage": "12 V",
         "flag": "yes", "body": "Head", "colour": "RD", "kind": "coil", "role": "sensor ground",
     }  # fmt: skip
     for form in FORMS.values():

@@ -17,10 +17,8 @@ from typing import TYPE_CHECKING, Any, cast
 
 from harnessdrc.errors import HarnessdrcError
 from harnessdrc.intake.formats import limits
-from harnessdrc.intake.formats.ods import read_ods
 from harnessdrc.intake.formats.ole import CompoundDocument
 from harnessdrc.intake.formats.package import Package, damaged, password_protected, printable, too_large
-from harnessdrc.intake.formats.xls_scan import scan_xls
 from harnessdrc.intake.formats.xlsx_scan import SheetFacts, WorkbookFacts, scan_xlsx
 from harnessdrc.intake.grid import Cell, FileKind, Grid, number
 
@@ -54,9 +52,13 @@ def read_workbook(
         If the workbook is damaged, needs a password, or is too large.
     """
     if isinstance(container, CompoundDocument):
+        from harnessdrc.intake.formats.xls_scan import scan_xls
+
         facts, clean = scan_xls(container, file)
         return "xls", _read(clean, facts, file)
     if is_ods:
+        from harnessdrc.intake.formats.ods import read_ods
+
         return "ods", read_ods(container)
     facts = scan_xlsx(container)
     return ("xlsm" if facts.macros else "xlsx"), _read(data, facts, file)

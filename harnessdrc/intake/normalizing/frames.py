@@ -87,7 +87,7 @@ def plain_frame(columns: Columns) -> Table:
             values[name] = columns.sizes(name)
         elif column.value == "length":
             values[name] = columns.lengths(name)
-        elif column.value in ("current", "resistance", "capacitance"):
+        elif column.value in ("current", "resistance", "capacitance", "voltage"):
             values[name] = columns.figures(name, column.value)
         elif column.value == "flag":
             values[name] = columns.flags(name)

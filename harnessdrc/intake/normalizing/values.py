@@ -27,6 +27,7 @@ from harnessdrc.units import (
     parse_length,
     parse_resistance,
     parse_size,
+    parse_voltage,
     size_sets,
 )
 
@@ -38,6 +39,7 @@ _DATES = (datetime.date, datetime.time, datetime.timedelta)
 _ERRORS = frozenset(("nan", "inf", "-inf", "#n/a", "#ref!", "#value!", "#div/0!", "#name?", "#num!", "#null!", "nat"))
 _FIGURES: dict[str, Callable[[str, str | None], float]] = {
     "current": parse_current, "resistance": parse_resistance, "capacitance": parse_capacitance,
+    "voltage": parse_voltage,
 }  # fmt: skip
 
 
@@ -236,7 +238,7 @@ class Columns:
         return [values[text] for text in texts]
 
     def figures(self, role: str, kind: str) -> list[float | None]:
-        """Currents, resistances or capacitances in SI."""
+        """Currents, resistances, capacitances or voltages in SI."""
         if role not in self.region.columns:
             return [None] * len(self)
         unit = self.region.units.get(role) or self.region.soft_units.get(role)

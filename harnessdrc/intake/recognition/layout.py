@@ -255,6 +255,7 @@ def _are_names(texts: Sequence[str]) -> bool:
 
 _ROLE_CONCEPTS: dict[str, tuple[str, ...]] = {
     "current_a": ("current",), "resistance_ohm": ("resistance",), "capacitance_f": ("capacitance",),
+    "voltage_v": ("voltage",),
     "length_m": ("length",), "rating_a": ("rating",), "distance_m": ("distance", "length"), "aged_ohm": ("aged",),
     "body": ("body", "place"),
 }  # fmt: skip
