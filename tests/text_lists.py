@@ -13,6 +13,7 @@ from harnessdrc.design import GIVEN, Design, design_of
 from harnessdrc.engine import given_numbers
 from harnessdrc.intake.grid import Cell, Grid, OpenedFile
 from harnessdrc.intake.reading import read_lists
+from harnessdrc.physics.operation import OperatingState
 from harnessdrc.rulesets import Ruleset, load_ruleset
 from harnessdrc.tables.model import Reading
 
@@ -29,6 +30,11 @@ def shipped_ruleset(name: str = "engine-loom") -> Ruleset:
 def shipped_given() -> dict[str, float]:
     """Given values of the shipped ruleset."""
     return given_numbers(shipped_ruleset())
+
+
+def shipped_states() -> tuple[OperatingState, ...]:
+    """Operating states of the shipped ruleset."""
+    return shipped_ruleset().states
 
 
 def grid_of(sheet: str, rows: Sequence[Sequence[Cell]]) -> Grid:
@@ -49,4 +55,4 @@ def read_text(tables: Mapping[str, str]) -> Reading:
 
 def design_from(given: Mapping[str, float] | None = None, **tables: str) -> Design:
     """Design of CSV texts: ``design_from(wires="Wire,From,To...")``."""
-    return design_of(read_text(tables), {**shipped_given(), **(given or {})})
+    return design_of(read_text(tables), {**shipped_given(), **(given or {})}, shipped_states())

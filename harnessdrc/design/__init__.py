@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cached_property
 
+from harnessdrc.design.analysis import Analysis
+from harnessdrc.design.circuit import Circuit
 from harnessdrc.design.conductors import conductor_source, wire_ohm
 from harnessdrc.design.devices import Device, Devices
 from harnessdrc.design.drops import Drops, LoadDrop, WireDrop
@@ -12,12 +14,12 @@ from harnessdrc.design.feeds import Feeds
 from harnessdrc.design.given import GIVEN, GivenForm
 from harnessdrc.design.grounds import Grounds, Reached
 from harnessdrc.design.loads import Load, Loads
-from harnessdrc.design.resistances import Resistances
 from harnessdrc.harness.build import build_harness
 from harnessdrc.harness.connectivity import Connectivity, Net, connect
 from harnessdrc.harness.elements import Contact, Harness, Wire
 from harnessdrc.harness.groups import Shield, shields, twist_groups
 from harnessdrc.harness.roles import Roles, find_roles
+from harnessdrc.physics.operation import OperatingState
 from harnessdrc.tables.model import Assumption, Reading
 
 __all__ = [
@@ -47,11 +49,14 @@ class Design:
         The objects of the lists.
     given : mapping of str to float
         Values taken as given, by the names and in the units of `harnessdrc.design.given.GIVEN`.
+    states : sequence of OperatingState
+        Operating states that the circuit is solved in; without one it is not.
     """
 
-    def __init__(self, harness: Harness, given: Mapping[str, float]) -> None:
+    def __init__(self, harness: Harness, given: Mapping[str, float], states: Sequence[OperatingState] = ()) -> None:
         self.harness = harness
         self.given = given
+        self.states = tuple(states)
 
     @cached_property
     def roles(self) -> Roles:
@@ -86,8 +91,17 @@ class Design:
     @cached_property
     def drops(self) -> Drops:
         """Voltage drops with all loads on."""
-        resistances = Resistances(self.harness, self.net, self.devices, self.loads, self.grounds, self.given)
-        return Drops(self.harness, self.devices, self.feeds, self.loads, resistances)
+        return Drops(self.harness, self.loads, self.circuit, self.given)
+
+    @cached_property
+    def circuit(self) -> Circuit:
+        """Everything with a resistance, and where currents enter and leave."""
+        return Circuit(self.harness, self.net, self.devices, self.feeds, self.loads, self.grounds, self.given)
+
+    @cached_property
+    def analysis(self) -> Analysis:
+        """The circuit solved in every operating state."""
+        return Analysis(self.circuit, self.devices, self.net, self.roles, self.states, self.given)
 
     @cached_property
     def twist_groups(self) -> dict[str, tuple[Wire, ...]]:
@@ -113,6 +127,6 @@ class Design:
         return (*self.harness.assumptions, *self.roles.assumptions, *self.loads.assumptions)
 
 
-def design_of(reading: Reading, given: Mapping[str, float]) -> Design:
+def design_of(reading: Reading, given: Mapping[str, float], states: Sequence[OperatingState] = ()) -> Design:
     """Design of a reading."""
-    return Design(build_harness(reading), given)
+    return Design(build_harness(reading), given, states)

@@ -114,6 +114,11 @@ class Devices:
         return {c for d in self.of_kind("controller") for c in d.contacts if self.roles.of.get(c) in roles}
 
     # ------------------------------------------------------------------ bodies and places
+    def on_case(self, device: Device) -> bool:
+        """Whether the body of a device is its return: as listed, else so for starters and alternators."""
+        flag = device.item.case_earthed
+        return device.kind in ("starter", "alternator") and not self.grounds(device) if flag is None else flag
+
     def body(self, earth: Contact) -> str | None:
         """Body an earth point stands on; ``battery negative`` for the battery's own terminal."""
         item = self.harness.items[earth.item]

@@ -1,12 +1,9 @@
-"""Voltage drop of every load, feed and return, from a network of resistances solved as a whole.
+"""Voltage drop of every load, feed and return, from the circuit solved as a whole with all loads on.
 
-Every load draws its steady current at once. Feed and return are solved together: the battery's two
-terminals are held at zero, each load takes its current out of its feed and brings it into its return, so
-that a shared wire carries the sum of what flows through it and a loop shares by resistance. Wires are
-copper at the given conductor temperature; contacts, studs, fuses and relay contacts have given values.
-
-A wire without size or length counts as nothing in the network: drops that run through it are lower bounds
-and are marked so.
+Every load draws its steady current at once, engine at rest: the state that can be measured on the bench, and one
+in which no wire carries less than in any other. A shared wire carries the sum of what flows through it, a loop
+shares by resistance. What is lacking is carried as a range: the circuit is solved with it at its least and at its
+most.
 """
 
 from __future__ import annotations
@@ -15,18 +12,19 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from harnessdrc.design.devices import Devices
-from harnessdrc.design.feeds import Feeds
+import numpy as np
+from numpy.typing import NDArray
+
+from harnessdrc.design.circuit import BATTERY_NEGATIVE, Circuit, Node, Part
+from harnessdrc.design.circuit.parts import inner_node
 from harnessdrc.design.loads import Load, Loads
-from harnessdrc.design.resistances import Branch, Node, Resistances
 from harnessdrc.harness.elements import Harness, Wire
-from harnessdrc.physics.network import Unsolvable, solve
+from harnessdrc.harness.names import natural_key
+from harnessdrc.physics.network import Solutions, Unsolvable, prepare
 
 __all__ = ["Drops", "LoadDrop", "WireDrop"]
 
-_Volts = dict[Node, float]
-_Amps = dict[str, tuple[float, float]]
-_Toward = dict[Node, tuple[Node, Wire | None]]
+Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,140 +45,133 @@ class LoadDrop:
     load : Load
         The load.
     drop_v : float
-        Between the battery's terminal and the load's contacts, V; a lower bound if `lacking`.
+        Between the battery's terminal and the load's contacts, V, with what is lacking at its usual value.
+    low_v, high_v : float
+        Range over what is lacking, V; both `drop_v` where nothing is.
     wires : tuple of WireDrop
         Wires on the way, the one with the greatest drop first.
     lacking : tuple of str
         Data that would complete it.
+    unknown : tuple of str
+        Loads whose current flows on the way and is not known.
     lacking_wires : tuple of Wire
         Wires of the way without size or length.
     """
 
     load: Load
     drop_v: float
+    low_v: float
+    high_v: float
     wires: tuple[WireDrop, ...]
     lacking: tuple[str, ...] = ()
+    unknown: tuple[str, ...] = ()
     lacking_wires: tuple[Wire, ...] = ()
 
 
 @dataclass
 class Drops:
-    """The network of a design solved with all loads on."""
+    """The circuit of a design solved with all loads on."""
 
     harness: Harness
-    devices: Devices
-    feeds: Feeds
     loads: Loads
-    resistances: Resistances
+    circuit: Circuit
+    given: Mapping[str, float]
 
     @cached_property
-    def _branches(self) -> list[Branch]:
-        return self.resistances.branches()
+    def _currents(self) -> Floats:
+        """Current of every port with what is not known at nothing, and at the most, A, shape (ports, 2)."""
+        steady = {load.device.key: load.current_a for load in self.loads.all}
+        amps = np.zeros((len(self.circuit.ports), 2))
+        for number, port in enumerate(self.circuit.ports):
+            if port.kind == "sensor":
+                amps[number] = port.listed_a or 0.0
+            elif port.kind == "load" and port.device is not None:
+                known_a = steady[port.device.key]
+                amps[number] = (0.0, self.given["unknown_current_high_a"]) if known_a is None else known_a
+        return amps
+
+    def _solved(self, ohm: Floats, amps: Floats) -> Solutions:
+        network = prepare(len(self.circuit.nodes), np.column_stack((self.circuit.ends, ohm)), [0])
+        if isinstance(network, Unsolvable):
+            raise ArithmeticError("; ".join(network.reasons))
+        injected = np.zeros((len(self.circuit.nodes), 1))
+        np.add.at(injected[:, 0], self.circuit.port_nodes[:, 0], -amps)
+        np.add.at(injected[:, 0], self.circuit.port_nodes[:, 1], amps)
+        solved = network.solve_many(injected)
+        if isinstance(solved, Unsolvable):
+            raise ArithmeticError("; ".join(solved.reasons))
+        return solved
 
     @cached_property
-    def _references(self) -> list[Node]:
-        negative = [
-            c
-            for b in self.devices.of_kind("battery")
-            for c in b.contacts
-            if self.devices.roles.of.get(c) == "battery negative"
-        ]
-        return [*self.feeds.sources, *negative, ("body", "battery negative")]
+    def _usual(self) -> tuple[Floats, Floats]:
+        """Potential of every node, V, and current of every part, A, with what is lacking at its usual value."""
+        solved = self._solved(self.circuit.ohm(), self._currents[:, 0])
+        return solved.volts[:, 0], solved.amps[:, 0]
 
     @cached_property
-    def _solved(self) -> tuple[_Volts, _Amps, _Toward]:
-        """Volts of nodes, ``(A, V)`` of wires by name, and for each node the next one toward the battery."""
-        beside: dict[Node, list[tuple[Node, int]]] = {}
-        for number, (a, b, _, _) in enumerate(self._branches):
-            beside.setdefault(a, []).append((b, number))
-            beside.setdefault(b, []).append((a, number))
-        toward: dict[Node, tuple[Node, Wire | None]] = {}
-        front = list(dict.fromkeys(self._references))
+    def _ends(self) -> tuple[Floats, Floats]:
+        """Potentials with what is lacking at its least, and at its most, V."""
+        parts = self.circuit.parts
+        if not len(self.circuit.uncertain_parts) and (self._currents[:, 0] == self._currents[:, 1]).all():
+            return self._usual[0], self._usual[0]
+        ends = []
+        for column, ohm in enumerate(([p.low_ohm for p in parts], [p.high_ohm for p in parts])):
+            joints = [p.joint_ohm for p in parts]
+            ends.append(self._solved(np.array(ohm) + np.array(joints), self._currents[:, column]).volts[:, 0])
+        return ends[0], ends[1]
+
+    @cached_property
+    def _toward(self) -> dict[Node, tuple[Node, Part]]:
+        """For each node the next one toward the battery by the fewest steps, and the part in between."""
+        beside: dict[Node, list[tuple[Node, Part]]] = {}
+        for part in self.circuit.parts:
+            if part.kind != "battery":
+                beside.setdefault(part.a, []).append((part.b, part))
+                beside.setdefault(part.b, []).append((part.a, part))
+        front: list[Node] = [BATTERY_NEGATIVE, *(p.b for p in self.circuit.parts if p.kind == "battery")]
         seen = set(front)
-        live: set[int] = set()
+        toward: dict[Node, tuple[Node, Part]] = {}
         while front:
             following = []
             for node in front:
-                for near, number in beside.get(node, ()):
-                    live.add(number)
+                for near, part in beside.get(node, ()):
                     if near not in seen:
                         seen.add(near)
-                        toward[near] = (node, self._branches[number][3])
+                        toward[near] = (node, part)
                         following.append(near)
             front = following
-        injections: dict[Node, float] = {}
-        for load in self.loads.all:
-            if load.current_a is None:
-                continue
-            feed, back = ("feed of", load.device.key), ("ground of", load.device.key)
-            if feed in seen and back in seen:
-                injections[feed] = injections.get(feed, 0.0) - load.current_a
-                injections[back] = injections.get(back, 0.0) + load.current_a
-        keep = self._carrying(injections, live)
-        nodes: dict[Node, int] = {}
-        branches = []
-        for number in keep:
-            a, b, ohm, _ = self._branches[number]
-            branches.append((nodes.setdefault(a, len(nodes)), nodes.setdefault(b, len(nodes)), ohm))
-        references = [nodes[n] for n in dict.fromkeys(self._references) if n in nodes]
-        if not branches or not references:
-            return {}, {}, toward
-        solution = solve(
-            [" ".join(n) for n in nodes], branches,
-            {nodes[n]: amps for n, amps in injections.items() if n in nodes}, references,
-        )  # fmt: skip
-        if isinstance(solution, Unsolvable):
-            raise ArithmeticError("; ".join(solution.reasons))
-        volts = {node: float(solution.volts[index]) for node, index in nodes.items()}
-        amps = {}
-        for number, current in zip(keep, solution.branch_amps, strict=True):
-            a, b, _, wire = self._branches[number]
-            if wire is not None and current is not None:
-                amps[wire.name] = (float(current), volts[a] - volts[b])
-        return volts, amps, toward
+        return toward
 
-    def _carrying(self, injections: Mapping[Node, float], live: set[int]) -> list[int]:
-        """Edges left when dead ends are taken away: nothing flows in a branch that leads nowhere."""
-        degree: dict[Node, int] = {}
-        at: dict[Node, list[int]] = {}
-        for number in live:
-            for node in self._branches[number][:2]:
-                degree[node] = degree.get(node, 0) + 1
-                at.setdefault(node, []).append(number)
-        held = set(self._references) | {n for n, amps in injections.items() if amps}
-        alive = set(live)
-        ends = [node for node, count in degree.items() if count == 1 and node not in held]
-        while ends:
-            node = ends.pop()
-            for number in at[node]:
-                if number in alive:
-                    alive.discard(number)
-                    a, b = self._branches[number][:2]
-                    other = b if a == node else a
-                    degree[other] -= 1
-                    if degree[other] == 1 and other not in held:
-                        ends.append(other)
-        return sorted(alive)
+    @cached_property
+    def _number_of(self) -> dict[str, int]:
+        """Number of the part that a wire is, by its name."""
+        return {part.name: number for number, part in enumerate(self.circuit.parts) if part.wire is not None}
+
+    def _wire_drop(self, wire: Wire) -> WireDrop:
+        volts, amps = self._usual
+        number = self._number_of[wire.name]
+        first, second = self.circuit.ends[number]
+        return WireDrop(wire, abs(float(amps[number])), abs(float(volts[first] - volts[second])))
 
     @cached_property
     def wires(self) -> tuple[WireDrop, ...]:
         """Current and drop of every wire that carries current, in the order of the list."""
-        _, amps, _ = self._solved
-        return tuple(
-            WireDrop(wire, abs(amps[wire.name][0]), abs(amps[wire.name][1]))
-            for wire in self.harness.wires
-            if wire.name in amps
-        )
+        if self.circuit.fault is not None:
+            return ()
+        found = (self._wire_drop(wire) for wire in self.harness.wires if wire.name in self._number_of)
+        return tuple(drop for drop in found if drop.current_a > 0.0)
+
+    def _parts_on_the_way(self, node: Node) -> list[Part]:
+        """Parts from a node to the battery, by the fewest steps."""
+        parts = []
+        while node in self._toward:
+            node, part = self._toward[node]
+            parts.append(part)
+        return parts
 
     def _way(self, node: Node) -> list[Wire]:
         """Wires from a node to the battery, by the fewest steps."""
-        toward = self._solved[2]
-        wires = []
-        while node in toward:
-            node, wire = toward[node]
-            if wire is not None:
-                wires.append(wire)
-        return wires
+        return [part.wire for part in self._parts_on_the_way(node) if part.wire is not None]
 
     @cached_property
     def _unknown_currents(self) -> dict[str, list[str]]:
@@ -189,42 +180,42 @@ class Drops:
         for load in self.loads.all:
             if load.current_a is None:
                 for side in ("feed of", "ground of"):
-                    for wire in self._way((side, load.device.key)):
+                    for wire in self._way(inner_node(side, load.device.key)):
                         found.setdefault(wire.name, []).append(load.device.name)
         return found
 
     def _side(self, load: Load, node: Node) -> LoadDrop | None:
-        volts, amps, toward = self._solved
-        if node not in toward:
+        if self.circuit.fault is not None or node not in self._toward:
             return None
-        wires = self._way(node)
-        way = [WireDrop(w, *map(abs, amps.get(w.name, (0.0, 0.0)))) for w in wires]
+        at = self.circuit.node_number[node]
+        end = node
+        while end in self._toward:
+            end = self._toward[end][0]
+        post = self.circuit.node_number[end]
+        drops = sorted(abs(float(volts[at] - volts[post])) for volts in (self._usual[0], *self._ends))
+        parts = self._parts_on_the_way(node)
+        wires = [part.wire for part in parts if part.wire is not None]
+        way = [self._wire_drop(wire) for wire in wires]
+        way.sort(key=lambda drop: (-round(drop.drop_v, 9), natural_key(drop.wire.name)))
         lacking = [w for w in wires if w.size is None or w.length_m is None]
-        missing = [
-            f"{what} of wire {wire.name}"
-            for wire in lacking
-            for what, value in (("size", wire.size), ("length", wire.length_m))
-            if value is None
-        ]
-        unknown = {name for w in wires for name in self._unknown_currents.get(w.name, ())}
-        missing += [f"current of {name}" for name in sorted(unknown)]
-        return LoadDrop(
-            load, abs(volts.get(node, 0.0)), tuple(sorted(way, key=lambda w: -w.drop_v)),
-            tuple(missing), tuple(lacking),
-        )  # fmt: skip
+        missing = [what for part in parts for what in part.lacking]
+        unknown = sorted({name for w in wires for name in self._unknown_currents.get(w.name, ())})
+        missing += [f"current of {name}" for name in unknown]
+        usual_v = abs(float(self._usual[0][at] - self._usual[0][post]))
+        return LoadDrop(load, usual_v, drops[0], drops[-1], tuple(way), tuple(missing), tuple(unknown), tuple(lacking))
 
     def way_to_source(self, load: Load) -> list[Wire]:
         """Wires from a load's feed to the battery's positive terminal; empty when there is no way."""
-        return self._way(("feed of", load.device.key))
+        return self._way(inner_node("feed of", load.device.key))
 
     def way_home(self, load: Load) -> list[Wire]:
         """Wires from a load's return to the battery's negative terminal, straps between bodies left out."""
-        return self._way(("ground of", load.device.key))
+        return self._way(inner_node("ground of", load.device.key))
 
     def feed(self, load: Load) -> LoadDrop | None:
         """Drop from the battery's positive terminal to a load; None when it is not reached."""
-        return self._side(load, ("feed of", load.device.key))
+        return self._side(load, inner_node("feed of", load.device.key))
 
     def back(self, load: Load) -> LoadDrop | None:
         """Drop from a load's return to the battery's negative terminal; None when it is not reached."""
-        return self._side(load, ("ground of", load.device.key))
+        return self._side(load, inner_node("ground of", load.device.key))

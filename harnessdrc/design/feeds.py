@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from harnessdrc.design.devices import Devices
-from harnessdrc.harness.connectivity import Connectivity, Element
-from harnessdrc.harness.elements import Contact
-from harnessdrc.harness.roles import Roles
+from harnessdrc.harness.connectivity import Connectivity, Element, Net
+from harnessdrc.harness.elements import Contact, Wire
+from harnessdrc.harness.roles import GROUND_ROLES, Roles
 
 __all__ = ["Feeds"]
 
@@ -73,6 +73,27 @@ class Feeds:
                         following.append(other)
             front = following
         return level
+
+    def ground_on(self, net: Net) -> tuple[Contact, Wire | None] | None:
+        """Earth point that copper joins to a net, with the wire that gets there, or a ground of a device on it."""
+        if net.earths:
+            return net.earths[0]
+        grounds = sorted(
+            contact
+            for contact in net.contacts
+            if (role := self.roles.of.get(contact)) in GROUND_ROLES or role in ("sensor ground", "shield drain")
+        )
+        return (grounds[0], None) if grounds else None
+
+    @cached_property
+    def shorted(self) -> dict[int, Contact]:
+        """Live nets that copper joins to ground, each with the ground."""
+        found: dict[int, Contact] = {}
+        for number in self.level:
+            ground = self.ground_on(self.net.nets[number])
+            if ground is not None:
+                found[number] = ground[0]
+        return found
 
     def feeders(self, number: int) -> list[tuple[Element, Contact]]:
         """Elements that feed a net, each with its contact in that net.

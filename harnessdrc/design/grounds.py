@@ -77,7 +77,7 @@ class Grounds:
         for wire in self.net.straps:
             listed |= {self.devices.rigid(c) for c in (wire.a, wire.b) if c is not None}
         used = {self.devices.rigid(earth) for earth in self.net.earths}
-        used |= {rigid_body(d.body) for d in self.devices.all if d.item.case_earthed}
+        used |= {rigid_body(d.body) for d in self.devices.all if self.devices.on_case(d)}
         return [b for b in ("engine", "chassis", "hull") if b in used and b not in listed]
 
     def listed_straps(self) -> list[Strap]:

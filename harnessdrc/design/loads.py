@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import cache, cached_property
-from typing import Any
+from functools import cached_property
 
-from harnessdrc.datafiles import rulesets_folder
 from harnessdrc.design.devices import DRIVER_ROLES, Device, Devices
+from harnessdrc.design.figures import usual_figures
 from harnessdrc.harness.connectivity import Connectivity
 from harnessdrc.harness.elements import Contact
 from harnessdrc.tables.model import Assumption
 
-__all__ = ["FEED_ROLES", "Load", "Loads", "usual_figures"]
+__all__ = ["FEED_ROLES", "Load", "Loads"]
 
 FEED_ROLES = frozenset({"load feed", "switched feed", "battery feed", "fused feed", "ignition switch"})
 _NOT_LOADS = frozenset(
@@ -27,22 +24,16 @@ _NOT_LOADS = frozenset(
 class Load:
     """A device that draws current: where it is fed, where it returns, and how much.
 
-    `current_a` is None when neither the list nor the kind gives one.
+    `listed_a` is its current as listed, `current_a` that or the usual one of its kind; None where there is none.
     """
 
     device: Device
     feeds: tuple[Contact, ...]
     returns: tuple[Contact, ...]
     body: str | None
+    listed_a: float | None
     current_a: float | None
     driven: bool
-
-
-@cache
-def usual_figures() -> Mapping[str, Mapping[str, Any]]:
-    """Usual figures per kind of component, from ``components.toml``."""
-    with (rulesets_folder() / "components.toml").open("rb") as file:
-        return tomllib.load(file)
 
 
 @dataclass
@@ -75,28 +66,31 @@ class Loads:
             if device.kind == "controller":
                 driven = ()
             returns = grounds or driven
-            loads.append(Load(device, feeds, returns, body, self._current(device, feeds), bool(driven and not grounds)))
+            listed_a = self._listed(device, feeds)
+            current_a = self._usual(device) if listed_a is None else listed_a
+            loads.append(Load(device, feeds, returns, body, listed_a, current_a, bool(driven and not grounds)))
         return tuple(loads)
 
-    def _current(self, device: Device, feeds: tuple[Contact, ...]) -> float | None:
+    def _listed(self, device: Device, feeds: tuple[Contact, ...]) -> float | None:
         if device.item.current_a is not None:
             return device.item.current_a
         listed = [
             wire.current_a for contact in feeds for wire in self.net.wires_at[contact] if wire.current_a is not None
         ]
-        if listed:
-            return max(listed)
+        return max(listed, default=None)
+
+    def _usual(self, device: Device) -> float | None:
         figures = usual_figures().get(device.kind or "")
         if not figures:
             return None
-        current = float(figures["current_a"])
+        current = figures.current_a
         mark = self.devices.mark_device(device)
         self.assumptions.append(
             Assumption(
                 "current",
                 device.name,
                 f"{current:g} A",
-                f"usual for a {device.kind}: {figures['source']}",
+                f"usual for a {device.kind}: {figures.source}",
                 mark[0].place if mark else None,
             )
         )

@@ -12,7 +12,7 @@ import pytest
 from text_lists import design_from, shipped_given
 
 from harnessdrc.design import Design, wire_ohm
-from harnessdrc.design.loads import usual_figures
+from harnessdrc.design.figures import usual_figures
 from harnessdrc.units import parse_size
 
 HEAD = "Wire,From,From cavity,To,To cavity,Size (mm2),Length (m),Signal\n"
@@ -163,7 +163,7 @@ def test_currents_come_from_the_component_then_the_wire_then_the_usual_figure() 
         "W5,BATTERY,+,BILGE PUMP,1,2.5,1,Pump feed,\nW6,BILGE PUMP,2,BATTERY,-,2.5,1,Pump ground,\n",
         components="Component,Kind,Current (A)\nFAN,fan,9\nFUEL PUMP,fuel pump,\n",
     )
-    usual = float(usual_figures()["water pump"]["current_a"])
+    usual = usual_figures()["water pump"].current_a
     assert {load.device.name: load.current_a for load in design.loads.all} == {
         "FAN": 9.0, "FUEL PUMP": 7.0, "BILGE PUMP": usual,
     }  # fmt: skip
@@ -172,8 +172,8 @@ def test_currents_come_from_the_component_then_the_wire_then_the_usual_figure() 
 
 def test_usual_figures_have_a_source_each() -> None:
     for kind, figures in usual_figures().items():
-        assert figures["current_a"] > 0, kind
-        assert figures["source"], kind
+        assert figures.current_a > 0, kind
+        assert figures.source, kind
 
 
 def test_a_load_that_is_not_reached_has_no_drop() -> None:
@@ -183,7 +183,10 @@ def test_a_load_that_is_not_reached_has_no_drop() -> None:
         components="Component,Kind,Current (A)\nFAN,fan,6\n",
     )
     assert drops_mv(design)["FAN"][0] is None
-    assert amps(design).get("W3", 0.0) == 0.0
+    assert amps(design)["W3"] == pytest.approx(6.0), "it is fed by something, and its current comes home all the same"
+    assert [(a.subject, a.value) for a in design.circuit.assumptions if a.what == "feed"] == [
+        ("FAN", "straight from the battery")
+    ]
 
 
 # --- against an independent solution ------------------------------------------------------------
