@@ -73,8 +73,16 @@ class Undecided:
         Columns or data that are lacking, in trade words: ``length of wire W12``.
     marks : tuple of Mark
         Where the data would stand.
+    low, high, limit : float, optional
+        Range of the value while the data is lacking, and the limit that lies within it, in `unit`.
+    unit : str
+        As in `Finding`.
     """
 
     subject: Subject
     missing: tuple[str, ...]
     marks: tuple[Mark, ...] = ()
+    low: float | None = None
+    high: float | None = None
+    limit: float | None = None
+    unit: str = ""

@@ -9,7 +9,6 @@ from harnessdrc.checks.drops import load_drops, load_subjects
 from harnessdrc.checks.registry import Outcome, check, limit
 from harnessdrc.design import Contact, Design, Net
 from harnessdrc.findings import Finding, Mark, Subject
-from harnessdrc.harness.roles import GROUND_ROLES
 
 __all__ = ["shorted_to_ground", "two_supplies", "voltage_drop"]
 
@@ -30,8 +29,10 @@ class FeedDropLimits:
     says={
         "": "The feed of {subject} drops {measured} with {current} A in it (limit {limit}); most of it, "
         "{worst_mv} mV, in wire {wire} ({size}, {length_m} m, {wire_a} A).",
+        "range": "The feed of {subject} drops between {low_mv} and {high_mv} mV with {current} A in it, whatever "
+        "the data is that is lacking (limit {limit}); most of it in wire {wire} ({size}).",
     },
-    remedy={"": "{advice}"},
+    remedy={"": "{advice}", "range": "{advice}"},
 )
 def voltage_drop(design: Design, limits: FeedDropLimits) -> Iterator[Outcome]:
     """The feed of a load drops more than the limit.
@@ -39,10 +40,11 @@ def voltage_drop(design: Design, limits: FeedDropLimits) -> Iterator[Outcome]:
     Why it matters: Pumps lose pressure, coils energy and injectors opening time with every volt lost in
     the feed.
     Reads: Size and Length of the wire list, Current of wires and components.
-    Decides: Solves the network of all feeds and returns with every load on at its steady current:
+    Decides: Solves the circuit of all feeds and returns with every load on at its steady current, engine at rest:
     V = I R, R = r(size, conductor_degc) length, r by ISO 6722 maxima or ASTM B258; contacts, fuses and
-    relay contacts at the given values. In mV from the battery's positive terminal to the load.
-    Stays silent when: the drop is at or below the limit and nothing on the way is missing.
+    relay contacts at the given values. In mV from the battery's positive terminal to the load. What is lacking is
+    carried as a range.
+    Stays silent when: the drop is at or below the limit over the whole range of what is lacking.
     Source: AC 43.13-1B table 11-6: 0.5 V at 14 V for continuous loads (limit from memory, seen in tables
     11-7 and 11-8).
     """
@@ -131,37 +133,33 @@ def shorted_to_ground(design: Design, limits: None) -> Iterator[Outcome]:
     """
     for subject, net, supplies in _supplied_nets(design):
         supply, start = supplies[0]
-        if net.earths:
-            earth, wire = net.earths[0]
+        joined = design.feeds.ground_on(net)
+        if joined is None:
+            continue
+        ground, wire = joined
+        if wire is not None:
             yield Finding(
                 subject,
                 (
-                    Mark(wire.end_place(earth), f"earth point {design.label(earth)}"),
+                    Mark(wire.end_place(ground), f"earth point {design.label(ground)}"),
                     *design.devices.mark(start, supply),
                 ),
                 {
                     "supply": supply,
-                    "ground": design.label(earth),
+                    "ground": design.label(ground),
                     "wire": wire.name,
-                    "way": design.grounds.way(start, earth),
+                    "way": design.grounds.way(start, ground),
                 },
             )
-            continue
-        grounds = sorted(
-            c
-            for c in net.contacts
-            if (role := design.role(c)) in GROUND_ROLES or role in ("sensor ground", "shield drain")
-        )
-        if grounds:
-            wires = design.net.wires_along(design.net.path(start, grounds[0]))
+        else:
+            wires = design.net.wires_along(design.net.path(start, ground))
             yield Finding(
                 subject,
-                design.devices.mark(grounds[0], f"ground {design.label(grounds[0])}")
-                + design.devices.mark(start, supply),
+                design.devices.mark(ground, f"ground {design.label(ground)}") + design.devices.mark(start, supply),
                 {
                     "supply": supply,
-                    "ground": f"{design.label(grounds[0])} ({design.role(grounds[0])})",
+                    "ground": f"{design.label(ground)} ({design.role(ground)})",
                     "wire": wires[-1].name if wires else "",
-                    "way": design.grounds.way(start, grounds[0]),
+                    "way": design.grounds.way(start, ground),
                 },
             )

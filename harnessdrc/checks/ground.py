@@ -4,14 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from harnessdrc.checks.drops import load_drops, load_subjects
+from harnessdrc.checks.groundwires import Carried, carried, controllers, ground_wires
+from harnessdrc.checks.jointreserves import VICTIM_KINDS, Short, short_reserves
+from harnessdrc.checks.offsets import copper_cause, judge, lacking_words, tell, unsolved, victim_subjects
 from harnessdrc.checks.registry import Outcome, check, limit
 from harnessdrc.design import Design, Device, Reached
+from harnessdrc.design.analysis.limits import OffsetLimits, reading_error
 from harnessdrc.findings import Finding, Mark, Subject, Undecided
 from harnessdrc.harness.elements import Contact, rigid_body
 
-__all__ = ["no_return", "one_point", "two_paths", "voltage_drop"]
+__all__ = ["cranking_current", "joint_reserve", "no_return", "offset", "one_point", "two_paths", "voltage_drop"]
 
 _POWER = ("power ground", "coil ground", "load return")
 
@@ -376,8 +381,10 @@ class ReturnDropLimits:
     says={
         "": "The return of {subject} drops {measured} with {current} A in it (limit {limit}); most of it, "
         "{worst_mv} mV, in wire {wire} ({size}, {length_m} m, {wire_a} A).",
+        "range": "The return of {subject} drops between {low_mv} and {high_mv} mV with {current} A in it, whatever "
+        "the data is that is lacking (limit {limit}); most of it in wire {wire} ({size}).",
     },
-    remedy={"": "{advice}"},
+    remedy={"": "{advice}", "range": "{advice}"},
 )
 def voltage_drop(design: Design, limits: ReturnDropLimits) -> Iterator[Outcome]:
     """The return of a load drops more than the limit.
@@ -385,11 +392,239 @@ def voltage_drop(design: Design, limits: ReturnDropLimits) -> Iterator[Outcome]:
     Why it matters: What the return drops lifts the load's ground against the battery and the controller, and
     is lost at the load.
     Reads: Size and Length of the wire list, Current of wires and components, straps.
-    Decides: Solves the network of all feeds and returns with every load on at its steady current:
+    Decides: Solves the circuit of all feeds and returns with every load on at its steady current, engine at rest:
     V = I R, R = r(size, conductor_degc) length, r by ISO 6722 maxima or ASTM B258; contacts, studs and
-    straps at the given values. In mV from the load's return to the battery's negative terminal.
-    Stays silent when: the drop is at or below the limit and nothing on the way is missing.
+    straps at the given values. In mV from the load's return to the battery's negative terminal. What is lacking is
+    carried as a range.
+    Stays silent when: the drop is at or below the limit over the whole range of what is lacking.
     Source: AC 43.13-1B table 11-6 allows 0.5 V at 14 V for continuous loads; applied here to feed and return
     each.
     """
     yield from load_drops(design, limits.drop_mv, side="return")
+
+
+@dataclass(frozen=True, slots=True)
+class OffsetOfGroundLimits:
+    """How far the grounds of controllers and bus nodes may stand apart."""
+
+    ground_mv: float = limit(1000.0, "mV", "offset of another controller's ground to either side")
+    bus_mv: float = limit(2000.0, "mV", "offset of a bus node's ground to either side")
+    joints: Literal["new", "aged"] = limit("new", "", "joints as new or aged")
+
+
+_NODES = ("controller ground", "bus node")
+
+
+@check(
+    "ground.offset",
+    counts="other controllers and bus nodes",
+    subjects=lambda design, limits: victim_subjects(design, *_NODES),
+    reads=("from_item", "to_item", "size", "length_m", "current_a"),
+    limits=OffsetOfGroundLimits,
+    says={
+        "controller": "The ground of {subject} lies {measured} {side} that of {controller} at {state} (limit {limit}, "
+        "{joints}), and signals run between the two: {shares_text}. Most of it is dropped in {joint_text}.",
+        "bus": "The ground of {subject} lies {measured} {side} that of {controller} at {state} (limit {limit}, "
+        "{joints}), and both are on one bus: {shares_text}. Most of it is dropped in {joint_text}.",
+    },
+    remedy={"controller": "{advice}", "bus": "{advice}"},
+)
+def offset(design: Design, limits: OffsetOfGroundLimits) -> Iterator[Outcome]:
+    """The ground of another controller or of a bus node lies too far from the engine controller's.
+
+    Why it matters: Inputs between the two are read against different grounds; beyond the range that a bus
+    transceiver bears its messages are lost, and the current finds its way through the signal wires.
+    Reads: From, To, Size and Length of the wire list, Current of wires and components, earth points, straps, joints.
+    Decides: Solves the network of all feeds and returns in every operating state and takes the worst instant of
+    the ground inside the device less that inside the engine controller (the controller with the most wires), in
+    mV, to either side. Where lengths, sizes, straps or currents are lacking it is a finding only if the whole range
+    is over. With joints "aged" only what is within the limits as new is told.
+    Stays silent when: the offset stays within its limit in all states.
+    Source: ISO 16750-2 4.8, ground offset 1.0 V (from memory); ISO 11898-2, common mode from -2 V (from memory).
+    """
+    held = OffsetLimits(ground_mv=limits.ground_mv, bus_mv=limits.bus_mv)
+    aged = limits.joints == "aged"
+    yield from unsolved(design, *_NODES)
+    judged = list(judge(design, _NODES, held, aged=aged))
+    told, causes = tell(design, [j for j in judged if j.verdict == "over"], aged=aged)
+    for each in told:
+        on_bus = each.judged.victim.kind == "bus node"
+        cause = causes.get(each.subject)
+        yield Finding(
+            each.subject,
+            each.marks,
+            each.evidence,
+            measured=round(abs(each.judged.worst.offset_v) * 1000, 3),
+            limit=limits.bus_mv if on_bus else limits.ground_mv,
+            unit="mV",
+            variant="bus" if on_bus else "controller",
+            follows_from=("ground.offset", cause) if cause else copper_cause(design, each.judged.victim),
+        )
+    for one in judged:
+        if one.verdict == "open" and one.range is not None:
+            low_mv, high_mv = one.range.low_v * 1000, one.range.high_v * 1000
+            allowed = limits.bus_mv if one.victim.kind == "bus node" else limits.ground_mv
+            limit_mv = allowed if one.worst.upward else -allowed
+            yield Undecided(
+                one.victim.subject, one.lacking, one.victim.mark, round(low_mv, 3), round(high_mv, 3), limit_mv, "mV"
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class CrankingLimits:
+    """What a ground wire of a controller may carry while the starter turns."""
+
+    current_a: float = limit(8.0, "A", "current in one ground wire of a controller")
+    strap: Literal["fitted", "loose"] = limit("fitted", "", "straps of the engine as built, or each loose in turn")
+
+
+@check(
+    "ground.cranking_current",
+    counts="controllers with a power ground",
+    subjects=lambda design, limits: [device.subject for device in controllers(design)],
+    reads=("from_item", "to_item", "size", "length_m", "current_a"),
+    limits=CrankingLimits,
+    says={
+        "fitted": "Wire {wire}, a ground of {subject}, carries {measured} at {state} (limit {limit}): the starter's "
+        "current comes home through it as well as through the straps. In its ground wires: {wires_text}.",
+        "loose": "Wire {wire}, a ground of {subject}, carries {measured} at {state} (limit {limit}) once {strap} is "
+        "loose, {built} A as built: the starter's current then comes home through it. In its ground wires: "
+        "{wires_text}.",
+    },
+    remedy={
+        "fitted": "Keep one earth point for {subject}, so that its ground wires are no way home for the starter.",
+        "loose": "Keep one earth point for {subject}, or fit a second strap beside {strap}.",
+    },
+)
+def cranking_current(design: Design, limits: CrankingLimits) -> Iterator[Outcome]:
+    """The ground wires of a controller carry part of the starter's current.
+
+    Why it matters: Where a controller is earthed at the engine and at the battery, its ground wires and the tracks on
+    its board lie beside the strap. They carry the starter's current in the ratio of the resistances, and nearly all
+    of it once the strap is loose: contacts and tracks burn.
+    Reads: From, To, Size and Length of the wire list, earth points, straps, joints, starter and battery.
+    Decides: Solves the network of all feeds and returns in the operating states with the starter on; the average
+    current in each wire on a power ground of a controller, in A. With strap "loose" every strap between the engine
+    and another body is taken away in turn, the starter's current solved anew, and the worst told; only what is within
+    the limit as built. As built, where sizes, lengths, straps or the starter's current are lacking, it is a finding
+    only if the whole range is over.
+    Stays silent when: no ground wire carries more than the limit.
+    Source: common practice, no source: small terminals bear 3 to 8 A, large ones 10 to 20 A. Network by Ohm's and
+    Kirchhoff's laws; copper by ISO 6722 maxima or ASTM B258.
+    """
+    loose = limits.strap == "loose"
+    known: set[str] = set()
+    for each in carried(design, loose=loose, above_a=limits.current_a):
+        known.add(each.device.key)
+        if loose and max(each.built_a) > limits.current_a:
+            continue
+        if (each.most_a if loose else each.low_a) > limits.current_a:
+            yield _cranking_finding(each, limits.current_a)
+        elif not loose and each.high_a > limits.current_a:
+            ends = round(each.low_a, 4), round(each.high_a, 4)
+            mark = design.devices.mark_device(each.device)
+            yield Undecided(each.device.subject, each.lacking, mark, *ends, limits.current_a, "A")
+    words = lacking_words(design)
+    if not words and not any(state.starter for state in design.states):
+        words = ("an operating state with the starter on",)
+    for device in controllers(design):
+        if device.key not in known:
+            wire = ground_wires(design, device)[0]
+            missing = words or (f"a way from wire {wire.name} to the battery's negative post",)
+            yield Undecided(device.subject, missing, design.devices.mark_device(device))
+
+
+def _cranking_finding(each: Carried, limit_a: float) -> Finding:
+    wire = each.wires[each.worst]
+    order = sorted(range(len(each.wires)), key=lambda n: (n != each.worst, -each.loose_a[n]))
+    marks = tuple(Mark(each.wires[n].place.of("wire", "from_item"), f"{each.loose_a[n]:.3g} A") for n in order)
+    return Finding(
+        each.device.subject,
+        marks,
+        {
+            "wire": wire.name,
+            "state": each.state,
+            "strap": each.strap or "none",
+            "built": f"{each.built_a[each.worst]:.3g}",
+            "wires_text": ", ".join(f"{w.name} {amps:.3g} A" for w, amps in zip(each.wires, each.loose_a, strict=True)),
+            "wires": [
+                {"wire": w.name, "built_a": round(built, 4), "loose_a": round(amps, 4)}
+                for w, built, amps in zip(each.wires, each.built_a, each.loose_a, strict=True)
+            ],
+        },
+        measured=round(each.most_a, 4),
+        limit=limit_a,
+        unit="A",
+        variant="loose" if each.strap else "fitted",
+        follows_from=("ground.two_paths", each.device.subject),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class ReserveLimits:
+    """How much a joint must be able to rise."""
+
+    reserve_mohm: float = limit(10.0, "mohm", "rise of one joint that must do no harm")
+
+
+@check(
+    "ground.joint_reserve",
+    counts="inputs, readings and bus nodes held against the controller's ground",
+    subjects=lambda design, limits: victim_subjects(design, *VICTIM_KINDS),
+    reads=("from_item", "to_item", "size", "length_m", "current_a"),
+    limits=ReserveLimits,
+    says={
+        "": "One joint that corrodes by {measured} (limit {limit}) is enough for {subject} to {harm} at {state}: "
+        "{joint}.",
+    },
+    remedy={"": "Fit a second strap or wire beside {part}, or earth {device} and {controller} at one point."},
+)
+def joint_reserve(design: Design, limits: ReserveLimits) -> Iterator[Outcome]:
+    """A small rise of one joint's resistance brings an input or a reading over its limit.
+
+    Why it matters: A ring on a stud or the end of a strap that corrodes reaches 1 to 100 mohm. Where a few of them
+    are enough for a coil to fire by itself, a loom that is right on the bench fails in its second winter.
+    Reads: From, To, Size and Length of the wire list, Current of wires and components, earth points, straps, joints.
+    Decides: For every coil input, reading, controller and bus node that is within its limit as built (coil input
+    700 mV off and 2500 mV on, 2 K, 1 per cent of span, 500 mV at a trigger, 1 V and 2 V between grounds): by how
+    much the joints of one part of its way may rise, in mohm, until the limit is crossed in some operating state.
+    Found in closed form, loads held; the least is solved again with the machines (in very long lists it stands).
+    Stays silent when: every joint has more reserve than the limit, or the subject is over its limit as built.
+    Source: common practice, no source; rank-one update of a network (Sherman and Morrison 1950).
+    """
+    yield from unsolved(design, *VICTIM_KINDS)
+    for short in short_reserves(design, OffsetLimits(), limits.reserve_mohm / 1000):
+        circuit = design.analysis.circuit
+        yield Finding(
+            short.victim.subject,
+            short.marks(design),
+            {
+                "harm": _harm(design, short),
+                "state": design.states[short.reserve.state].name,
+                "joint": short.joint(design),
+                "part": circuit.part_name(short.part),
+                "device": short.victim.device.name,
+                "controller": short.victim.controller.name,
+                "offset_mv": round(short.offset_v * 1000, 3),
+                "limit_mv": round(short.limit_v * 1000, 3),
+            },
+            measured=round(short.rise_ohm * 1000, 4),
+            limit=limits.reserve_mohm,
+            unit="mohm",
+            follows_from=("ground.joint_reserve", short.cause) if short.cause else copper_cause(design, short.victim),
+        )
+
+
+def _harm(design: Design, short: Short) -> str:
+    """What happens to a victim whose limit is crossed."""
+    kind = short.victim.kind
+    if kind == "coil input, off":
+        return "fire by itself"
+    if kind == "coil input, on":
+        return "miss its spark"
+    error, unit = reading_error(kind, short.limit_v, design.given)
+    if error is not None:
+        more = ("hotter" if error > 0 else "colder") if unit == "K" else ("more" if error > 0 else "less")
+        return f"read {abs(error):.3g} {unit} {more}"
+    side = "above" if short.reserve.upward else "below"
+    return f"stand {abs(short.limit_v):.3g} V {side} {short.victim.controller.name}"

@@ -1,16 +1,19 @@
-"""Checks on coils: where the high-voltage current returns, and what closes its loop."""
+"""Checks on coils: where the high-voltage current returns, what closes its loop, and what their inputs see."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Literal
 
+from harnessdrc.checks.offsets import Judged, copper_cause, judge, tell, unsolved, victim_subjects
 from harnessdrc.checks.registry import Outcome, check, limit
 from harnessdrc.design import Contact, Design, Device
-from harnessdrc.findings import Finding, Mark, Undecided
+from harnessdrc.design.analysis.limits import OffsetLimits
+from harnessdrc.findings import Finding, Mark, Subject, Undecided
 from harnessdrc.harness.elements import rigid_body
 
-__all__ = ["capacitor", "high_voltage_return"]
+__all__ = ["capacitor", "high_voltage_return", "input_offset"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,3 +231,94 @@ def capacitor(design: Design, limits: None) -> Iterator[Outcome]:
             )
         if best is not None:
             yield best
+
+
+@dataclass(frozen=True, slots=True)
+class InputLimits:
+    """What the input of a coil or an igniter makes of its voltage."""
+
+    on_mv: float = limit(700.0, "mV", "voltage at the input above which a coil may switch on")
+    surely_on_mv: float = limit(2500.0, "mV", "voltage at the input from which a coil switches on for certain")
+    joints: Literal["new", "aged"] = limit("new", "", "joints as new or aged")
+
+
+_OFF, _ON = "coil input, off", "coil input, on"
+
+
+def _input_mv(design: Design, kind: str, offset_v: float) -> float:
+    """Voltage at a coil's input against its own ground, mV."""
+    output_mv = design.given["output_low_mv" if kind == _OFF else "output_high_mv"]
+    return output_mv - offset_v * 1000
+
+
+@check(
+    "ignition.input_offset",
+    counts="coils and igniters driven by a controller",
+    subjects=lambda design, limits: victim_subjects(design, _OFF, _ON),
+    reads=("from_item", "to_item", "size", "length_m", "current_a"),
+    limits=InputLimits,
+    says={
+        "fires": "{subject} may fire by itself at {state}: with the controller's output off {measured} stand at its "
+        "input (limit {limit}, {joints}), because its ground lies {size_mv} mV {side} that of {controller}: "
+        "{shares_text}. Most of it is dropped in {joint_text}.",
+        "weak": "{subject} is not sure to switch on at {state}: with the controller's output on only {measured} stand "
+        "at its input (limit {limit}, {joints}), because its ground lies {size_mv} mV {side} that of {controller}: "
+        "{shares_text}. Most of it is dropped in {joint_text}.",
+    },
+    remedy={"fires": "{advice}", "weak": "{advice}"},
+)
+def input_offset(design: Design, limits: InputLimits) -> Iterator[Outcome]:
+    """An offset of grounds switches a coil or igniter on by itself, or keeps it from switching on.
+
+    Why it matters: The coil holds its input against its own ground, the controller drives it against the
+    controller's. With the coil's ground low the input looks high while it is off: the coil charges and sparks at
+    any moment, into an open inlet. With it high the drive gets too low and the spark stays out. Charging lifts the
+    battery's negative above the engine and does the first, cranking does the second.
+    Reads: From, To, Size and Length of the wire list, Current of wires and components, earth points, straps, joints.
+    Decides: Solves the network of all feeds and returns in every operating state and takes the worst instant of the
+    pulsing loads. In mV at the input: output_low_mv - offset must stay at or below on_mv, with the coil's own
+    current off; output_high_mv - offset at or above surely_on_mv, with it on; offset = coil's ground less
+    controller's. Where lengths, sizes, straps or currents are lacking it is a finding only if the whole range is over.
+    With joints "aged" only what is within the limits as new is told.
+    Stays silent when: both stay within their limits in all states, or the coil has no input or no ground of its own.
+    Source: common practice, no source: coils switch on between 0.6 and 1.5 V, logic inputs for certain at 2.0 to
+    2.5 V. Network by Ohm's and Kirchhoff's laws; copper by ISO 6722 maxima or ASTM B258.
+    """
+    held = OffsetLimits(coil_on_mv=limits.on_mv, coil_surely_on_mv=limits.surely_on_mv)
+    aged = limits.joints == "aged"
+    yield from unsolved(design, _OFF, _ON)
+    over: dict[Subject, Judged] = {}
+    open_: dict[Subject, Judged] = {}
+    for judged in judge(design, (_OFF, _ON), held, aged=aged):
+        # A coil that does both is told to fire by itself: that is looked at first, and does more harm.
+        if judged.verdict == "over":
+            over.setdefault(judged.victim.subject, judged)
+        elif judged.verdict == "open":
+            open_.setdefault(judged.victim.subject, judged)
+    told, causes = tell(design, list(over.values()), aged=aged)
+    for each in told:
+        fires = each.judged.victim.kind == _OFF
+        cause = causes.get(each.subject)
+        yield Finding(
+            each.subject,
+            each.marks,
+            each.evidence,
+            measured=round(_input_mv(design, each.judged.victim.kind, each.judged.worst.offset_v), 3),
+            limit=limits.on_mv if fires else limits.surely_on_mv,
+            unit="mV",
+            variant="fires" if fires else "weak",
+            follows_from=("ignition.input_offset", cause) if cause else copper_cause(design, each.judged.victim),
+        )
+    for subject, judged in open_.items():
+        if subject in over or judged.range is None:
+            continue
+        ends = [_input_mv(design, judged.victim.kind, volts) for volts in (judged.range.low_v, judged.range.high_v)]
+        yield Undecided(
+            subject,
+            judged.lacking,
+            judged.victim.mark,
+            round(min(ends), 3),
+            round(max(ends), 3),
+            limits.on_mv if judged.victim.kind == _OFF else limits.surely_on_mv,
+            "mV",
+        )

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
-from harnessdrc.checks.registry import Outcome, check
+from harnessdrc.checks.registry import Outcome, check, limit
 from harnessdrc.design import Design
+from harnessdrc.design.conductors import conductor_mm2
 from harnessdrc.findings import Finding, Mark, Subject, Undecided
 from harnessdrc.harness.elements import Wire
 
-__all__ = ["colour_missing", "duplicate_number", "one_end", "size_missing"]
+__all__ = ["colour_missing", "duplicate_number", "implausible", "one_end", "size_missing"]
 
 
 def _wires(design: Design, limits: None) -> list[Subject]:
@@ -228,3 +230,53 @@ def size_missing(design: Design, limits: None) -> Iterator[Outcome]:
     Source: common practice, no source.
     """
     yield from _missing(design, "size")
+
+
+@dataclass(frozen=True, slots=True)
+class ImplausibleLimits:
+    """Sizes and lengths that are found in looms of vehicles and boats."""
+
+    least_mm2: float = limit(0.05, "mm2", "smallest conductor that is found in a loom")
+    most_mm2: float = limit(150.0, "mm2", "largest conductor that is found in a loom")
+    most_m: float = limit(60.0, "m", "longest wire that is found in a loom")
+
+
+@check(
+    "wire.implausible",
+    counts="wires with a size or a length",
+    subjects=lambda design, limits: [
+        ("wire", w.name) for w in design.harness.wires if w.size is not None or w.length_m is not None
+    ],
+    reads=("size", "length_m"),
+    limits=ImplausibleLimits,
+    says={
+        "thin": "{subject} has a conductor of {measured} (limit {limit}): no such wire is made for looms.",
+        "thick": "{subject} has a conductor of {measured} (limit {limit}): no such wire is made for looms.",
+        "long": "{subject} is {measured} long (limit {limit}).",
+    },
+    remedy={
+        "thin": "Correct the size or its unit: mm² or AWG.",
+        "thick": "Correct the size or its unit: mm² or AWG.",
+        "long": "Correct the length or its unit.",
+    },
+)
+def implausible(design: Design, limits: ImplausibleLimits) -> Iterator[Outcome]:
+    """A size or a length is one that no loom has.
+
+    Why it matters: A slipped decimal point or unit goes through every drop, offset and cut length.
+    Reads: Size and Length of the wire list.
+    Decides: The area of the conductor in mm² (of a gauge by ASTM B258) must lie between the limits, and the length in m
+    must not be above its limit.
+    Stays silent when: both are within, or not given. Zero and less than zero are no size and no length at all.
+    Source: common practice, no source.
+    """
+    for wire in design.harness.wires:
+        area_mm2 = conductor_mm2(wire.size)
+        if area_mm2 and not limits.least_mm2 <= area_mm2 <= limits.most_mm2:
+            thin = area_mm2 < limits.least_mm2
+            bound, variant = (limits.least_mm2, "thin") if thin else (limits.most_mm2, "thick")
+            mark = Mark(wire.place.of("size", "wire"), f"wire {wire.name}")
+            yield Finding(("wire", wire.name), (mark,), {}, area_mm2, bound, "mm2", variant)
+        elif wire.length_m is not None and wire.length_m > limits.most_m:
+            mark = Mark(wire.place.of("length_m", "wire"), f"wire {wire.name}")
+            yield Finding(("wire", wire.name), (mark,), {}, wire.length_m, limits.most_m, "m", "long")

@@ -12,8 +12,8 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from test_cases import core, design_for, limits_of, outcomes
-from text_lists import read_rows, shipped_given, shipped_ruleset
+from test_cases import FLOORS, core, design_for, limits_of, outcomes
+from text_lists import read_rows, shipped_given, shipped_ruleset, shipped_states
 
 from harnessdrc.checks.cases import Case, Cases, cases_folder, cases_of, load_cases
 from harnessdrc.checks.registry import CHECKS, HEADINGS, Check, Outcome, load_checks, page
@@ -28,7 +28,7 @@ SHIPPED = [check for name, check in load_checks().items() if check.run.__module_
 every_check = pytest.mark.parametrize("check", SHIPPED, ids=lambda check: check.name)
 
 _COLUMNS = {column.name for form in FORMS.values() for column in form.columns}
-_UNITS = {"", "mV", "V", "A", "degC", "mm", "m", "mm2", "mohm", "ohm", "uF", "%"}
+_UNITS = {"", "mV", "V", "mA", "A", "K", "degC", "mm", "m", "mm2", "mohm", "ohm", "uF", "%", "percent"}
 
 
 def fields_of(template: str) -> set[str]:
@@ -146,7 +146,8 @@ def test_every_limit_is_shown_from_both_sides(check: Check) -> None:
             under, over = cases.named(f"just_under_{field.name}"), cases.named(f"just_over_{field.name}")
             assert under is not None
             assert over is not None
-            assert (under.expect, over.expect) == ("silent", "finding")
+            expected = ("finding", "silent") if field.name in FLOORS else ("silent", "finding")
+            assert (under.expect, over.expect) == expected
             assert under.measured is not None
             assert over.measured is not None
             limit = getattr(limits_of(check, over.limits), field.name)
@@ -281,7 +282,7 @@ def empty_reading(form: str | None = None) -> Any:
 
 @pytest.mark.parametrize("form", [None, *FORMS])
 def test_a_design_of_nothing_is_clear(form: str | None) -> None:
-    said = run_all(design_of(empty_reading(form), shipped_given()))
+    said = run_all(design_of(empty_reading(form), shipped_given(), shipped_states()))
     assert not said
 
 
@@ -295,11 +296,11 @@ def test_a_pin_list_alone_or_any_other_list_alone_can_be_checked() -> None:
             reading = read_rows({form: rows})
         except NothingToReadError:
             continue
-        run_all(design_of(reading, shipped_given()))
+        run_all(design_of(reading, shipped_given(), shipped_states()))
         looked += 1
     assert looked >= 3
     pins = [["Connector", "Cavity", "Signal"], ["ECU", "1", "Power ground"], ["ECU", "2", "N/C"], ["TPS", "1", "5V"]]
-    assert not [o for _, o in run_all(design_of(read_rows({"pins": pins}), shipped_given()))]
+    assert not [o for _, o in run_all(design_of(read_rows({"pins": pins}), shipped_given(), shipped_states()))]
 
 
 ITEMS = (
@@ -367,8 +368,8 @@ def test_no_made_up_list_makes_a_check_fall_over(wires: list[list[str]], compone
         reading = read_rows(tables_of(wires, components))
     except NothingToReadError:
         return
-    run_all(design_of(reading, shipped_given()))
-    run_all(design_of(reading, shipped_given()), lowest=True)
+    run_all(design_of(reading, shipped_given(), shipped_states()))
+    run_all(design_of(reading, shipped_given(), shipped_states()), lowest=True)
 
 
 def filled(rows: list[list[str]]) -> list[list[str]]:
@@ -403,8 +404,8 @@ def test_made_up_lists_give_the_same_in_any_order(
     mixed, others = list(wires), list(components)
     rng.shuffle(mixed)
     rng.shuffle(others)
-    first = design_of(read_rows(tables_of(wires, components)), shipped_given())
-    second = design_of(read_rows(tables_of(mixed, others)), shipped_given())
+    first = design_of(read_rows(tables_of(wires, components)), shipped_given(), shipped_states())
+    second = design_of(read_rows(tables_of(mixed, others)), shipped_given(), shipped_states())
     assert all_said(first) == all_said(second)
 
 
@@ -428,8 +429,8 @@ def test_made_up_pin_lists_give_the_same_in_any_order(wires: list[list[str]], pi
     rng.shuffle(mixed)
     rng.shuffle(others)
     heads = ["Connector", "Cavity", "Signal", "Role"]
-    first = design_of(read_rows({"wires": [HEAD, *wires], "pins": [heads, *pins]}), shipped_given())
-    second = design_of(read_rows({"wires": [HEAD, *mixed], "pins": [heads, *others]}), shipped_given())
+    first = design_of(read_rows({"wires": [HEAD, *wires], "pins": [heads, *pins]}), shipped_given(), shipped_states())
+    second = design_of(read_rows({"wires": [HEAD, *mixed], "pins": [heads, *others]}), shipped_given(), shipped_states())
     assert all_said(first) == all_said(second)
 
 
@@ -444,8 +445,8 @@ def test_items_with_other_names_are_judged_the_same(wires: list[list[str]], comp
     wires = filled(wires)
     renamed = [[row[0], other(row[1]), row[2], other(row[3]), *row[4:]] for row in wires]
     parts = [[other(row[0]), *row[1:5], other(row[5])] for row in components]
-    first = all_said(design_of(read_rows(tables_of(wires, components)), shipped_given()))
-    second = all_said(design_of(read_rows(tables_of(renamed, parts)), shipped_given()))
+    first = all_said(design_of(read_rows(tables_of(wires, components)), shipped_given(), shipped_states()))
+    second = all_said(design_of(read_rows(tables_of(renamed, parts)), shipped_given(), shipped_states()))
     assert Counter({key.replace("LH ", ""): count for key, count in second.items()}) == first
 
 
