@@ -9,19 +9,21 @@ import hashlib
 import math
 import re
 import traceback
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from harnessdrc import __version__
 from harnessdrc.checks.registry import Check
 from harnessdrc.design import Design
+from harnessdrc.design.analysis.limits import OffsetLimits
 from harnessdrc.findings import GRADES, Finding, Mark, Subject, Undecided
 from harnessdrc.harness.names import natural_key
 from harnessdrc.places import Place
 from harnessdrc.results import (
     AssumptionLine,
     GivenValue,
+    NetworkOutcome,
     ReadSummary,
     ReportedFinding,
     ReportedUndecided,
@@ -31,10 +33,11 @@ from harnessdrc.results import (
     SourceFile,
 )
 from harnessdrc.rulesets import Rule, Ruleset
+from harnessdrc.solved import network_outcome
 from harnessdrc.tables.model import Reading
 from harnessdrc.wording import message, remedy
 
-__all__ = ["given_numbers", "run", "thumbprint"]
+__all__ = ["RuleRun", "Worded", "findings_of", "given_numbers", "run", "thumbprint"]
 
 Progress = Callable[[str, int, int], None]
 
@@ -82,7 +85,7 @@ def _crash_sentence(error: BaseException) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class _Worded:
+class Worded:
     """A finding of a rule with its sentences and its thumbprint."""
 
     finding: Finding
@@ -91,10 +94,41 @@ class _Worded:
     thumbprint: str
 
 
-def _run_rule(
-    rule: Rule, check: Check, design: Design
-) -> tuple[int, list[_Worded], list[Undecided], str | None]:
-    findings: list[_Worded] = []
+@dataclass(frozen=True, slots=True)
+class RuleRun:
+    """What one rule says about a design; `crashed` holds the reason when its check failed."""
+
+    rule: Rule
+    check: Check
+    looked_at: int
+    findings: list[Worded]
+    undecided: list[Undecided]
+    crashed: str | None
+
+
+def findings_of(design: Design, rules: Iterable[Rule], checks: Mapping[str, Check]) -> Iterator[RuleRun]:
+    """Run rules over a design, one after the other as they are asked for.
+
+    Parameters
+    ----------
+    design : Design
+        What the checks look at.
+    rules : iterable of Rule
+        Rules in the order to run them.
+    checks : mapping of str to Check
+        Loaded checks by name.
+
+    Yields
+    ------
+    RuleRun
+        One for each rule, whatever its check does.
+    """
+    for rule in rules:
+        yield _run_rule(rule, checks[rule.check], design)
+
+
+def _run_rule(rule: Rule, check: Check, design: Design) -> RuleRun:
+    findings: list[Worded] = []
     undecided: list[Undecided] = []
     looked_at = 0
     try:
@@ -104,12 +138,12 @@ def _run_rule(
                 continue
             if isinstance(outcome, Finding):
                 mark = thumbprint(rule.name, rule.check, outcome.subject)
-                findings.append(_Worded(outcome, message(check, outcome), remedy(check, outcome), mark))
+                findings.append(Worded(outcome, message(check, outcome), remedy(check, outcome), mark))
             else:
                 undecided.append(outcome)
     except Exception as error:
-        return looked_at, findings, undecided, _crash_sentence(error)
-    return looked_at, findings, undecided, None
+        return RuleRun(rule, check, looked_at, findings, undecided, _crash_sentence(error))
+    return RuleRun(rule, check, looked_at, findings, undecided, None)
 
 
 def run(
@@ -140,19 +174,18 @@ def run(
         Findings ordered by grade, then by rule, then by place.
     """
     rules: list[RuleOutcome] = []
-    found: list[tuple[int, Rule, _Worded]] = []
+    found: list[tuple[int, Rule, Worded]] = []
     open_questions: list[tuple[int, Rule, Undecided]] = []
     for number, rule in enumerate(ruleset.rules):
         if progress:
             progress(rule.name, number, len(ruleset.rules))
-        check = checks[rule.check]
-        looked_at, findings, undecided, crashed = _run_rule(rule, check, design)
-        found += [(number, rule, f) for f in findings]
-        open_questions += [(number, rule, u) for u in undecided]
+        said = _run_rule(rule, checks[rule.check], design)
+        found += [(number, rule, f) for f in said.findings]
+        open_questions += [(number, rule, u) for u in said.undecided]
         rules.append(
             RuleOutcome(
-                rule.name, rule.check, rule.grade, looked_at, len(findings), len(undecided), crashed,
-                rule.reason, rule.source, check.counts,
+                rule.name, rule.check, rule.grade, said.looked_at, len(said.findings), len(said.undecided),
+                said.crashed, rule.reason, rule.source, said.check.counts,
             )
         )  # fmt: skip
     # A cause is looked for among the findings of the same rule first: two rules may share a check.
@@ -188,16 +221,18 @@ def run(
         rules=tuple(rules),
         findings=tuple(_reported(rule, worded, prints) for _, rule, worded in found),
         undecided=tuple(
-            ReportedUndecided(rule.name, rule.check, rule.grade, u.subject, u.missing, u.marks)
+            ReportedUndecided(
+                rule.name, rule.check, rule.grade, u.subject, u.missing, u.marks, u.low, u.high, u.limit, u.unit
+            )
             for _, rule, u in open_questions
         ),
         assumptions=_assumption_lines(reading, design),
-        network=_network(design),
+        network=_network(design, ruleset),
         rules_off=tuple(ruleset.rules_off),
     )
 
 
-def _reported(rule: Rule, worded: _Worded, prints: Mapping[tuple[str, str, Subject], str]) -> ReportedFinding:
+def _reported(rule: Rule, worded: Worded, prints: Mapping[tuple[str, str, Subject], str]) -> ReportedFinding:
     finding = worded.finding
     return ReportedFinding(
         rule=rule.name,
@@ -217,7 +252,7 @@ def _reported(rule: Rule, worded: _Worded, prints: Mapping[tuple[str, str, Subje
     )
 
 
-def _cause(prints: Mapping[tuple[str, str, Subject], str], rule: Rule, worded: _Worded) -> str | None:
+def _cause(prints: Mapping[tuple[str, str, Subject], str], rule: Rule, worded: Worded) -> str | None:
     """Thumbprint of the finding that this one follows from, where that was found too."""
     if worded.finding.follows_from is None:
         return None
@@ -247,29 +282,29 @@ def _assumption_lines(reading: Reading, design: Design) -> tuple[AssumptionLine,
     return tuple(lines)
 
 
-def _network(design: Design) -> dict[str, Any]:
-    """Currents and drops with all loads on, in the shape of the JSON contract."""
+def offset_limits(rules: Iterable[Rule]) -> OffsetLimits:
+    """What the rules allow an offset to be with joints as new; the usual limits where no rule says."""
+    said: dict[str, float] = {}
+    for rule in rules:
+        if getattr(rule.limits, "joints", "new") == "new":
+            for own, name in _OFFSET_LIMITS.get(rule.check, {}).items():
+                said.setdefault(name, getattr(rule.limits, own))
+    return OffsetLimits(**said)
+
+
+_OFFSET_LIMITS: Mapping[str, Mapping[str, str]] = {
+    "ignition.input_offset": {"on_mv": "coil_on_mv", "surely_on_mv": "coil_surely_on_mv"},
+    "sensor.reading_error": {
+        "temperature_k": "temperature_k", "ratiometric_percent": "ratiometric_percent", "trigger_mv": "trigger_mv",
+    },
+    "ground.offset": {"ground_mv": "ground_mv", "bus_mv": "bus_mv"},
+}  # fmt: skip
+"""Limit of a check → what it bounds."""
+
+
+def _network(design: Design, ruleset: Ruleset) -> NetworkOutcome:
+    """What the solved circuit says, or why there is nothing; the rules that need it report their own crash."""
     try:
-        wires = design.drops.wires
-    except Exception:  # the voltage-drop rules report the same failure as a crash of theirs
-        return {"states": []}
-    if not wires:
-        return {"states": []}
-    return {
-        "states": [
-            {
-                "name": "all loads on",
-                "nodes": [],
-                "wires": [
-                    {
-                        "wire": w.wire.name,
-                        "amps": round(w.current_a, 6),
-                        "drop_mv": round(w.drop_v * 1000, 6),
-                        "degc": design.given["conductor_degc"],
-                    }
-                    for w in wires
-                ],
-                "offsets": [],
-            }
-        ]
-    }
+        return network_outcome(design, offset_limits(ruleset.rules))
+    except Exception as error:
+        return NetworkOutcome(not_solved=(f"Solving the circuit failed: {_crash_sentence(error)}.",))

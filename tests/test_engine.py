@@ -11,7 +11,7 @@ from typing import Any
 
 import jsonschema
 import pytest
-from text_lists import read_rows, read_text, shipped_given, shipped_ruleset
+from text_lists import read_rows, read_text, shipped_given, shipped_ruleset, shipped_states
 
 from harnessdrc.api import check_lists
 from harnessdrc.checks.registry import CHECKS, Check, Outcome
@@ -51,7 +51,7 @@ def result_of(
     """Run the shipped rules, or others, over the list above or another one."""
     ruleset = ruleset or shipped_ruleset()
     reading = read_rows({"wires": wires or WIRES, "earth_points": EARTHS})
-    return run(design_of(reading, given_numbers(ruleset)), ruleset, checks or CHECKS, reading, **options)
+    return run(design_of(reading, given_numbers(ruleset), ruleset.states), ruleset, checks or CHECKS, reading, **options)
 
 
 def only(*names: str) -> Ruleset:
@@ -366,17 +366,17 @@ def test_given_values_and_assumptions_are_told() -> None:
     assert {line.what for line in result.assumptions} >= {"role", "kind", "current"}
     text = "Wire,From,From cavity,To,To cavity,Size (mm2)\nW1,ECU,1,TPS,2,thick\nW2,ECU,2,TPS,3,0.5\n"
     reading = read_text({"wires": text})
-    told = run(design_of(reading, shipped_given()), shipped_ruleset(), CHECKS, reading).assumptions
+    told = run(design_of(reading, shipped_given(), shipped_states()), shipped_ruleset(), CHECKS, reading).assumptions
     odd = [(line.subject, line.mark.place.cell) for line in told if line.what == "not understood" and line.mark]
     assert odd == [("thick", "F2")]
 
 
 def test_the_network_tells_every_wire_that_carries_current() -> None:
-    [state] = result_of().network["states"]
-    assert {w["wire"] for w in state["wires"]} >= {"W8", "W9", "W10"}
-    pump = next(w for w in state["wires"] if w["wire"] == "W9")
-    assert pump["amps"] == pytest.approx(10.0)
-    assert pump["degc"] == shipped_given()["conductor_degc"]
+    network = result_of().network
+    assert set(network.wires) >= {"W8", "W9", "W10"}
+    full_load = [state.name for state in network.states].index("full load")
+    assert network.average_a[full_load][network.wires.index("W9")] == pytest.approx(10.0)
+    assert network.conductor_degc == shipped_given()["conductor_degc"]
 
 
 def test_a_network_that_cannot_be_solved_crashes_its_rules_and_nothing_else(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -385,9 +385,8 @@ def test_a_network_that_cannot_be_solved_crashes_its_rules_and_nothing_else(monk
     def unsolvable(*args: Any, **kwargs: Any) -> Any:
         return drops.Unsolvable(("it does not balance",))
 
-    monkeypatch.setattr(drops, "solve", unsolvable)
+    monkeypatch.setattr(drops, "prepare", unsolvable)
     result = result_of()
     crashed = {rule.rule for rule in result.rules if rule.crashed}
     assert crashed == {"feed-drop", "return-drop"}
-    assert result.network == {"states": []}
     assert any(rule.findings for rule in result.rules)

@@ -12,7 +12,9 @@ from rich.text import Text
 
 from harnessdrc.findings import GRADES
 from harnessdrc.render.console_cells import cells_text
+from harnessdrc.render.console_network import print_network
 from harnessdrc.render.lines import counted, say
+from harnessdrc.render.proposals import effect_text, measured_range_text
 from harnessdrc.results import ReportedFinding, ReportedUndecided, Result
 
 __all__ = ["print_result", "summary_line"]
@@ -52,7 +54,10 @@ def _print_finding(
     head.append("  ")
     head.append(_with_figures(finding))
     say(console, head, 2)
-    if finding.remedy:
+    if finding.proposal is not None:
+        change = finding.proposal.change.removesuffix(".")
+        say(console, Text(f"→ {change}: {effect_text(finding.proposal)}.", style="green"), 6)
+    elif finding.remedy:
         say(console, Text(f"→ {finding.remedy}", style="green"), 6)
     if consequences:
         names = ", ".join(f.subject[1] for f in consequences[:_FOLLOWERS])
@@ -182,6 +187,9 @@ def _print_undecided(console: Console, undecided: Sequence[ReportedUndecided], o
         shown = items if len(items) <= _UNDECIDED_OF_A_RULE + 1 else items[:_UNDECIDED_OF_A_RULE]
         for item in shown:
             text = Text(f"{item.subject[1]}: ")
+            known = measured_range_text(item)
+            if known:
+                text.append(f"{known}; ")
             text.append(f"needs {'; '.join(item.missing[:4])}{'; …' if len(item.missing) > 4 else ''}")
             where = cells_text((mark.place for mark in item.marks[:3]), one_file)
             if where:
@@ -248,6 +256,7 @@ def print_result(result: Result, console: Console, outputs: Iterable[str] = ()) 
     _print_account(console, result)
     say(console)
     _print_findings(console, result, one_file)
+    print_network(console, result.network)
     _print_undecided(console, result.undecided, one_file)
     for outcome in result.rules:
         if outcome.crashed:

@@ -58,6 +58,7 @@ _HOW_TO_WRITE = {
     "current": "A number in ampere.",
     "resistance": "A number in the unit of the heading.",
     "capacitance": "A number in µF.",
+    "voltage": "A number in V.",
     "colour": "RD, BK, WH/BU: base colour, stroke, tracer.",
     "role": "Choose from the drop-down.",
     "kind": "Choose from the drop-down.",
@@ -66,7 +67,7 @@ _HOW_TO_WRITE = {
 }
 
 _ROW_PT = 17.0
-_CENTRED = {"length", "current", "resistance", "capacitance", "size", "cavity", "flag"}
+_CENTRED = {"length", "current", "resistance", "capacitance", "voltage", "size", "cavity", "flag"}
 
 _WIDTHS: Mapping[str, Mapping[str, float]] = {
     "wires": {"wire": 8, "from_item": 11, "from_cavity": 9, "to_item": 11, "to_cavity": 9, "colour": 9.5,
@@ -75,7 +76,7 @@ _WIDTHS: Mapping[str, Mapping[str, float]] = {
     "pins": {"connector": 14, "cavity": 9, "component": 14, "signal": 28, "role": 24, "wire": 9,
              "terminal": 16, "seal": 12, "note": 36},
     "components": {"component": 14, "kind": 22, "place": 12, "current_a": 11, "resistance_ohm": 12,
-                   "capacitance_f": 13, "case_earthed": 14, "mate": 12, "option": 10, "note": 46},
+                   "voltage_v": 11, "capacitance_f": 13, "case_earthed": 14, "mate": 12, "option": 10, "note": 46},
 }  # fmt: skip
 _USUAL_WIDTH: Mapping[str, float] = {"name": 16, "text": 22, "body": 18, "size": 10, "note": 60}
 

@@ -13,14 +13,17 @@ from pathlib import Path
 
 from harnessdrc.errors import OutputError
 from harnessdrc.render.outfile import StagedFiles
-from harnessdrc.results import Result
+from harnessdrc.results import NetworkOutcome, Result
 
+from .currents_page import currents_page
 from .findings_page import findings_page
 from .links import Links
 from .marking import MarkedCells, collect
+from .offsets_page import offsets_page
 from .ordering import NumberedFinding, numbered
 from .other_pages import assumptions_page, coverage_page
 from .package import RedlinePackage
+from .page import Page
 from .plain import SheetRows, unique_sheet_name
 
 __all__ = ["RedlineSource", "stage_redline", "write_redline"]
@@ -137,23 +140,36 @@ def _stage(
         links.find(mark.place for one in findings for mark in one.finding.marks)
         cells = collect(findings, links)
         names = [info.name for info in package.sheets]
-        pages = []
-        for wanted in ("Findings", "Assumptions", "Coverage"):
-            names.append(unique_sheet_name(wanted, names, " (redline)"))
-            pages.append(names[-1])
+        network = result.network
+        pages: dict[str, str] = {}
+        for wanted in _wanted_pages(network):
+            pages[wanted] = unique_sheet_name(wanted, names, " (redline)")
+            names.append(pages[wanted])
         remarks = [*package.remarks, *_remarks(package, findings, links, cells, len(sources) > len(group))]
-        made = findings_page(result, findings, links, pages[0], title, remarks)
-        added = [
-            made.page,
-            assumptions_page(result, links, pages[1], title),
-            coverage_page(result, pages[2], title),
-        ]
-        marks = cells.marks(findings, made.rows, pages[0], links)
+        made = findings_page(result, findings, links, pages["Findings"], title, remarks)
+        added: list[Page] = [made.page]
+        if "Ground offsets" in pages:
+            added.append(offsets_page(network, links, pages["Ground offsets"], title))
+        if "Currents" in pages:
+            added.append(currents_page(network, links, pages["Currents"], title))
+        added.append(assumptions_page(result, links, pages["Assumptions"], title))
+        added.append(coverage_page(result, pages["Coverage"], title))
+        marks = cells.marks(findings, made.rows, pages["Findings"], links)
         staged.stage(target, lambda out: package.write(out, marks, added))
     except _UNUSABLE as error:
         raise _unusable(first, error) from error
     finally:
         package.close()
+
+
+def _wanted_pages(network: NetworkOutcome) -> list[str]:
+    """Sheets that are added, in their order."""
+    pages = ["Findings", "Ground offsets", "Currents", "Assumptions", "Coverage"]
+    if not network.states:
+        pages.remove("Currents")
+        if not network.not_solved:
+            pages.remove("Ground offsets")
+    return pages
 
 
 def _opened(group: Sequence[RedlineSource]) -> RedlinePackage:

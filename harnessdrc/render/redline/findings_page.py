@@ -6,7 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from harnessdrc.findings import GRADES, Grade, Mark
-from harnessdrc.results import ReportedUndecided, Result
+from harnessdrc.render.offsets import range_text
+from harnessdrc.render.proposals import effect_text
+from harnessdrc.results import ReportedFinding, ReportedUndecided, Result
 
 from .links import Links
 from .looks import GRADE_WORDS, TAB_COLOURS
@@ -18,6 +20,7 @@ from .pagelooks import (
     CAUTION,
     GRADE_LOOKS,
     LEGEND,
+    NUMBER,
     SMALL,
     TICK,
     TITLE,
@@ -173,6 +176,7 @@ def _finding(page: Page, one: NumberedFinding, links: Links) -> int:
     message = ("↳ " if one.depth else "") + finding.message
     if finding.concession is not None:
         message += f"\nAccepted: {finding.concession}"
+    todo = _what_to_do(finding)
     cells: list[PageCell | None] = [
         PageCell(int(one.number) if one.number.isdecimal() else one.number, BOLD),
         grade_cell(finding.grade),
@@ -181,7 +185,7 @@ def _finding(page: Page, one: NumberedFinding, links: Links) -> int:
         value_cell(finding.measured),
         value_cell(finding.limit),
         PageCell(finding.unit, UNIT) if finding.unit else None,
-        PageCell(finding.remedy, BODY) if finding.remedy else None,
+        PageCell(todo, BODY) if todo else None,
         None,
         None,
         PageCell(finding.rule, SMALL),
@@ -193,16 +197,27 @@ def _finding(page: Page, one: NumberedFinding, links: Links) -> int:
     return row
 
 
+def _what_to_do(finding: ReportedFinding) -> str:
+    """The remedy, and below it the change that was proved to clear the finding."""
+    if finding.proposal is None:
+        return finding.remedy
+    effect = effect_text(finding.proposal)
+    proposed = f"Proposed: {finding.proposal.change}\n{effect[:1].upper()}{effect[1:]}."
+    return f"{finding.remedy}\n{proposed}" if finding.remedy else proposed
+
+
 def _undecided(page: Page, number: int, undecided: ReportedUndecided, links: Links) -> None:
     missing = "; ".join(undecided.missing)
+    known = range_text(undecided.low, undecided.high, undecided.unit)
+    known = f": {known} by what is known" if known else ""
     cells: list[PageCell | None] = [
         PageCell(f"U{number}", BOLD),
         PageCell("UNDECIDED", UNDECIDED),
         PageCell(" ".join(undecided.subject), BODY),
-        PageCell(f"Not decided (a finding would be {_ARTICLES[undecided.grade]}).", BODY),
-        None,
-        None,
-        None,
+        PageCell(f"Not decided{known} (a finding would be {_ARTICLES[undecided.grade]}).", BODY),
+        PageCell(_ends(undecided), NUMBER) if known else None,
+        value_cell(undecided.limit),
+        PageCell(undecided.unit, UNIT) if known and undecided.unit else None,
         PageCell(f"Give: {missing}" if missing else "", BODY),
         None,
         None,
@@ -211,6 +226,13 @@ def _undecided(page: Page, number: int, undecided: ReportedUndecided, links: Lin
     ]
     page.done_rows.append(page.next_row)
     _add_with_places(page, cells, undecided.marks, links)
+
+
+def _ends(undecided: ReportedUndecided) -> str:
+    """Both ends of what the data at hand allows, as short as its column."""
+    low = f"{undecided.low:.3g}" if undecided.low is not None else ""
+    high = f"{undecided.high:.3g}" if undecided.high is not None else ""
+    return f"{low} … {high}".strip()
 
 
 def _add_with_places(page: Page, cells: list[PageCell | None], marks: Sequence[Mark], links: Links) -> None:

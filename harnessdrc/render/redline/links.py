@@ -83,6 +83,14 @@ class Links:
         cell = parse_cell(place.cell or "A1")
         return sheet_reference(info.name, cell_name(*cell)) if cell else ""
 
+    def prefixes(self, file: str, sheet: str) -> tuple[str, str]:
+        """What the text and the link of a place on a sheet start with, before the name of the cell.
+
+        For tables that name thousands of cells of a few sheets. The second is empty where nothing can be linked.
+        """
+        corner = Place(file, sheet, "A1")
+        return self.text(corner).removesuffix("A1"), self.link(corner).removesuffix("A1")
+
     def text(self, place: Place) -> str:
         """Place in words: sheet and cell, with the file only where that is not this workbook."""
         index = self._sheet(place)

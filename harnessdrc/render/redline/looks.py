@@ -48,7 +48,13 @@ MARK_FILLS: dict[Grade, Fill] = {
 
 GRADE_WORDS: dict[Grade, str] = {"hold": "HOLD", "query": "QUERY", "note": "NOTE"}
 
-TAB_COLOURS = {"Findings": "D9563A", "Assumptions": "C9A227", "Coverage": "5B7F95"}
+TAB_COLOURS = {
+    "Findings": "D9563A",
+    "Currents": "3F7D6B",
+    "Ground offsets": "6C5B8C",
+    "Assumptions": "C9A227",
+    "Coverage": "5B7F95",
+}
 
 
 @dataclass(frozen=True, slots=True)

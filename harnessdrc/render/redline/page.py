@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 from .cellrefs import cell_name, column_letters
 from .celltext import xml_text
@@ -17,7 +17,7 @@ from .looks import Look
 from .stylesheet import Stylesheet
 from .xmlbytes import escape_attribute
 
-__all__ = ["LINKS_PER_SHEET", "Page", "PageCell", "sheet_reference"]
+__all__ = ["LINKS_PER_SHEET", "Page", "PageCell", "RowBlock", "sheet_reference"]
 
 _LEAST_ROW_PT, _MOST_ROW_PT = 15.0, 400.0
 LINKS_PER_SHEET = 65_530
@@ -42,6 +42,20 @@ class PageCell(NamedTuple):
     tip: str = ""
 
 
+class RowBlock(Protocol):
+    """Rows that stand below all others of a page and are written in bulk, too many to be made of cells."""
+
+    @property
+    def count(self) -> int:
+        """Number of rows."""
+
+    def rows(self, first: int, styles: Stylesheet) -> Iterator[bytes]:
+        """The rows as elements, in pieces; `first` is the number of the first of them."""
+
+    def links(self, first: int, most: int) -> Iterator[bytes]:
+        """Hyperlink elements of the rows, `most` of them at the most."""
+
+
 @dataclass(slots=True)
 class Page:
     """An added sheet.
@@ -64,6 +78,10 @@ class Page:
         Zero-based column whose cells offer a drop-down of open and ticked boxes.
     blank : Look, optional
         Look of the cells without a value below the headings.
+    frozen_columns : int
+        Columns that stay in view when the sheet is moved sideways.
+    block : RowBlock, optional
+        Rows that follow those added here.
     """
 
     name: str
@@ -74,6 +92,8 @@ class Page:
     filtered_to: int = 0
     done_column: int | None = None
     blank: Look | None = None
+    frozen_columns: int = 0
+    block: RowBlock | None = None
     done_rows: list[int] = field(default_factory=list)
     _rows: list[tuple[list[PageCell | None], float]] = field(default_factory=list)
     _merges: list[str] = field(default_factory=list)
@@ -96,9 +116,18 @@ class Page:
         self._merges.append(f"A{row}:{cell_name(row, len(self.widths) - 1)}")
         return row
 
+    def merge(self, row: int, first: int, last: int) -> None:
+        """Make one cell of those of a row from zero-based column `first` to `last`; its text is not fitted."""
+        if last > first:
+            self._merges.append(f"{cell_name(row, first)}:{cell_name(row, last)}")
+
     def _height_of(self, text: str, look: Look) -> float:
         """Height for merged text, which no spreadsheet fits by itself."""
         return round(look.lines(text, sum(self.widths)) * look.line_pt + 6, 1)
+
+    @property
+    def _last_row(self) -> int:
+        return max(1, len(self._rows) + (self.block.count if self.block else 0))
 
     @property
     def title_rows(self) -> tuple[int, int] | None:
@@ -114,7 +143,7 @@ class Page:
 
     def xml(self, styles: Stylesheet, namespace: str, selected: bool) -> Iterator[bytes]:
         """The sheet part, in pieces."""
-        last = cell_name(max(1, len(self._rows)), max(0, len(self.widths) - 1))
+        last = cell_name(self._last_row, max(0, len(self.widths) - 1))
         yield (
             '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n'
             f'<worksheet xmlns="{namespace}"><sheetPr><tabColor rgb="FF{self.tab_colour}"/>'
@@ -130,6 +159,9 @@ class Page:
         for number, (cells, height) in enumerate(self._rows, 1):
             below = bool(self.heading_row) and number > self.heading_row
             yield writer.row(number, cells, height, blank if below else -1)
+        if self.block is not None:
+            yield from self.block.rows(self.next_row, styles)
+            links.extend(self.block.links(self.next_row, LINKS_PER_SHEET - len(links)))
         yield b"</sheetData>"
         yield self._tail(links).encode()
 
@@ -137,11 +169,13 @@ class Page:
         chosen = ' tabSelected="1"' if selected else ""
         if not self.heading_row:
             return f'<sheetViews><sheetView{chosen} workbookViewId="0"/></sheetViews>'
-        below = f"A{self.heading_row + 1}"
+        below = cell_name(self.heading_row + 1, self.frozen_columns)
+        sideways = f'xSplit="{self.frozen_columns}" ' if self.frozen_columns else ""
+        pane = "bottomRight" if sideways else "bottomLeft"
         return (
-            f'<sheetViews><sheetView{chosen} workbookViewId="0"><pane ySplit="{self.heading_row}" '
-            f'topLeftCell="{below}" activePane="bottomLeft" state="frozen"/>'
-            f'<selection pane="bottomLeft" activeCell="{below}" sqref="{below}"/></sheetView></sheetViews>'
+            f'<sheetViews><sheetView{chosen} workbookViewId="0"><pane {sideways}ySplit="{self.heading_row}" '
+            f'topLeftCell="{below}" activePane="{pane}" state="frozen"/>'
+            f'<selection pane="{pane}" activeCell="{below}" sqref="{below}"/></sheetView></sheetViews>'
         )
 
     def _tail(self, links: list[bytes]) -> str:
@@ -167,7 +201,7 @@ class Page:
             '<pageSetup paperSize="9" orientation="landscape" fitToWidth="1" fitToHeight="0"/>'
             f"<headerFooter><oddFooter>{said}</oddFooter></headerFooter>"
         )
-        whole = f"A1:{cell_name(max(1, len(self._rows)), max(0, len(self.widths) - 1))}"
+        whole = f"A1:{cell_name(self._last_row, max(0, len(self.widths) - 1))}"
         parts.append(f'<ignoredErrors><ignoredError sqref="{whole}" numberStoredAsText="1"/></ignoredErrors>')
         return "".join(parts) + "</worksheet>"
 
@@ -184,10 +218,8 @@ class _RowWriter:
 
     def _look(self, look: Look, column: int) -> tuple[int, float]:
         # by identity, as hashing a look costs more than writing a cell; the page keeps its looks alive
-        known = self._known.get((id(look), column))
-        if known is None:
-            room = look.room(self._widths[column]) if look.wrap else math.inf
-            known = self._known[id(look), column] = (self._styles.look(look), room)
+        room = look.room(self._widths[column]) if look.wrap else math.inf
+        known = self._known[id(look), column] = (self._styles.look(look), room)
         return known
 
     def row(self, number: int, cells: list[PageCell | None], height: float, blank: int) -> bytes:
@@ -202,7 +234,7 @@ class _RowWriter:
                     written.append(f'<c r="{letters}{number}" s="{blank}"/>')
                 continue
             value, look, link, tip = cell
-            style, room = self._look(look, column)
+            style, room = self._known.get((id(look), column)) or self._look(look, column)
             if isinstance(value, str):
                 if value and (len(value) > room or "\n" in value):
                     lines = look.lines(value, self._widths[column]) if look.wrap else 1

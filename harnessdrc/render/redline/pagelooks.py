@@ -8,13 +8,16 @@ from .looks import GRADE_WORDS, INK, LINK, MARK_FILLS, Fill, Look
 from .page import Page, PageCell
 
 __all__ = [
-    "BODY", "BOLD", "CAUTION", "GRADE_LOOKS", "HASH", "LEGEND", "LINKED", "NUMBER", "SMALL", "TICK", "TITLE",
-    "UNDECIDED", "UNIT", "VERDICT", "add_headings", "add_section", "grade_cell", "indented", "linked",
-    "value_cell",
+    "BODY", "BOLD", "CAUTION", "FIGURE_A", "FIGURE_LENGTH", "FIGURE_MV", "FIGURE_MV_BESIDE", "FIGURE_MV_STRONG",
+    "FIGURE_SHARE", "GRADE_LOOKS", "HASH", "LEGEND", "LINKED", "NUMBER", "PLAIN", "PLAIN_BOLD", "PLAIN_INSET",
+    "PLAIN_LINKED", "SMALL", "TICK", "TITLE", "UNDECIDED", "UNIT", "VERDICT", "add_headings", "add_section",
+    "grade_cell", "headings_height_pt", "indented", "linked", "value_cell",
 ]  # fmt: skip
 
 _BAND = Fill("solid", "E9EDEF", "E9EDEF")
 _HEAD = Fill("solid", "2F4450", "2F4450")
+_BESIDE = Fill("solid", "F3F5F6", "F3F5F6")
+_MV = '#,##0.0;-#,##0.0;"–"'
 
 TITLE = Look(size_pt=15, bold=True, up="center")
 VERDICT = Look(size_pt=12, bold=True, up="center")
@@ -26,6 +29,16 @@ NUMBER = Look(across="right", wrap=False, border="thin")
 UNIT = Look(across="center", wrap=False, border="thin")
 SMALL = Look(size_pt=8, colour="55626B", border="thin")
 LINKED = Look(colour=LINK, underline=True, border="thin")
+FIGURE_A = Look(across="right", wrap=False, border="thin", number_format='#,##0.00;-#,##0.00;"–"')
+FIGURE_MV = Look(across="right", wrap=False, border="thin", number_format=_MV)
+FIGURE_MV_BESIDE = Look(across="right", wrap=False, border="thin", number_format=_MV, fill=_BESIDE)
+FIGURE_MV_STRONG = Look(across="right", wrap=False, border="thin", bold=True, number_format="#,##0.0")
+FIGURE_SHARE = Look(across="right", wrap=False, border="thin", number_format="0 %")
+FIGURE_LENGTH = Look(across="right", wrap=False, border="thin", number_format="0.00")
+PLAIN = Look(wrap=False, border="thin")
+PLAIN_BOLD = Look(wrap=False, bold=True, border="thin")
+PLAIN_INSET = Look(wrap=False, border="thin", indent=1)
+PLAIN_LINKED = Look(colour=LINK, underline=True, wrap=False, border="thin")
 HASH = Look(size_pt=8, colour="55626B", wrap=False)
 TICK = Look(size_pt=12, across="center", wrap=False, border="thin")
 _HEADING = Look(bold=True, colour="FFFFFF", fill=_HEAD, border="thin", up="center")
@@ -39,9 +52,15 @@ GRADE_LOOKS: dict[Grade, Look] = {
 }
 
 
-def add_headings(page: Page, headings: list[str]) -> int:
+def add_headings(page: Page, headings: list[str], height_pt: float = 24) -> int:
     """Add a row of column headings; gives its number."""
-    return page.add([PageCell(text, _HEADING) for text in headings], 24)
+    return page.add([PageCell(text, _HEADING) for text in headings], height_pt)
+
+
+def headings_height_pt(page: Page, headings: list[str]) -> float:
+    """Height that the longest of the headings needs."""
+    lines = max((_HEADING.lines(text, width) for text, width in zip(headings, page.widths, strict=False)), default=1)
+    return round(max(24.0, lines * _HEADING.line_pt + 6), 1)
 
 
 def add_section(page: Page, text: str) -> int:
