@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 
+from harnessdrc.advice.worth import MOST_WIRES, TOO_LONG, worth_advising
 from harnessdrc.checks.registry import Check, load_checks
-from harnessdrc.design import GIVEN, design_of
+from harnessdrc.design import GIVEN, Design, design_of
 from harnessdrc.engine import given_numbers, run
 from harnessdrc.errors import NothingToReadError
 from harnessdrc.intake.files import open_files
@@ -16,8 +18,9 @@ from harnessdrc.intake.reading import read_lists
 from harnessdrc.results import Result
 from harnessdrc.rulesets import Ruleset, given_overrides, load_ruleset
 from harnessdrc.tables.model import Reading
+from harnessdrc.tables.words import KINDS
 
-__all__ = ["check_lists", "load_rules", "open_and_read", "require_wires"]
+__all__ = ["check_lists", "judge", "load_rules", "open_and_read", "require_wires"]
 
 
 def check_lists(
@@ -57,7 +60,41 @@ def check_lists(
     checks, rules = load_rules(ruleset, given, allowed_packages)
     _, reading = open_and_read(paths, mapping)
     require_wires(reading)
-    return run(design_of(reading, given_numbers(rules)), rules, checks, reading)
+    return judge(design_of(reading, given_numbers(rules), rules.states), rules, checks, reading)
+
+
+def judge(
+    design: Design,
+    ruleset: Ruleset,
+    checks: Mapping[str, Check],
+    reading: Reading,
+    progress: Callable[[str, int, int], None] | None = None,
+) -> Result:
+    """Run the rules over a design and work out what to do about what they find.
+
+    Parameters
+    ----------
+    design : Design
+        What to check.
+    ruleset : Ruleset
+        Rules.
+    checks : mapping of str to Check
+        Loaded checks by name.
+    reading : Reading
+        The account of the rows.
+    progress : callable, optional
+        Called as ``progress(what, number, total)`` before each step.
+    """
+    result = run(design, ruleset, checks, reading, progress)
+    if not worth_advising(result):
+        return result
+    if result.read.wires > MOST_WIRES:
+        return replace(result, network=replace(result.network, not_solved=(*result.network.not_solved, TOO_LONG)))
+    from harnessdrc.advice.advising import advise
+
+    if progress:
+        progress("Trying what would put it right", len(ruleset.rules), len(ruleset.rules))
+    return advise(design, ruleset, checks, result)
 
 
 def load_rules(
@@ -74,7 +111,10 @@ def load_rules(
     """
     checks = load_checks()
     known = {name: form.unit for name, form in GIVEN.items()}
-    rules = load_ruleset(ruleset, checks=checks, allowed_packages=allowed_packages, known_given=known)
+    kinds = [kind for kind, _ in KINDS]
+    rules = load_ruleset(
+        ruleset, checks=checks, allowed_packages=allowed_packages, known_given=known, known_components=kinds
+    )
     return checks, given_overrides(given, rules, known_given=known) if given else rules
 
 

@@ -6,6 +6,7 @@ Only argparse is imported here; a verb's module is imported when the verb is cal
 from __future__ import annotations
 
 import argparse
+import gc
 import importlib
 import os
 import signal
@@ -122,6 +123,8 @@ def _terminated(*_: object) -> None:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line; returns the exit code."""
+    # Nearly all that is made lives to the end: looking for cycles as often as usual costs a tenth of the time.
+    gc.set_threshold(50_000, 20, 100)
     _write_anything()
     options = parser().parse_args(arguments)
     try:

@@ -3,20 +3,25 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
+import gc
+import shutil
 import sys
+import tempfile
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from typing import BinaryIO
+from typing import IO, BinaryIO, cast
 
-from harnessdrc.api import load_rules, open_and_read, require_wires
+from harnessdrc.api import judge, load_rules, open_and_read, require_wires
 from harnessdrc.cli.output import Steps, console, output_folder, quiet_pipe, refuse_empty, refuse_target
 from harnessdrc.design import design_of
 from harnessdrc.engine import given_numbers
-from harnessdrc.engine import run as run_rules
+from harnessdrc.errors import OutputError
 from harnessdrc.findings import Grade
 from harnessdrc.render.console import print_result
-from harnessdrc.render.findings_json import to_json
+from harnessdrc.render.findings_json import write_json
 from harnessdrc.render.outfile import StagedFiles
 from harnessdrc.render.redline import RedlineSource, SheetRows, stage_redline
 from harnessdrc.results import Result
@@ -25,6 +30,8 @@ __all__ = ["run"]
 
 _WORKBOOKS = ("xlsx", "xlsm")
 _STANDARD_OUTPUT = "-"
+_MANY_WIRES = 10_000
+_KEPT_IN_MEMORY_BYTES = 16 << 20
 
 
 def run(options: argparse.Namespace) -> int:
@@ -34,13 +41,14 @@ def run(options: argparse.Namespace) -> int:
     if options.json is not None and options.json != _STANDARD_OUTPUT:
         read_only = [*options.lists, *([options.mapping] if options.mapping else [])]
         json_file = refuse_target("--json", options.json, read_only)
-    with Steps() as steps:
-        result, sources = _judge(options, steps)
-        steps("Writing the redline")
-        json = to_json(result).encode("utf-8") if options.json else b""
-        written = _write(result, sources, options, json, json_file)
-    if options.json == _STANDARD_OUTPUT:
-        _to_standard_output(json)
+    with contextlib.ExitStack() as kept:
+        with Steps() as steps:
+            result, sources = _judge(options, steps)
+            steps("Writing the redline")
+            json = kept.enter_context(_aside(result)) if options.json == _STANDARD_OUTPUT else None
+            written = _write(result, sources, options, json_file)
+        if json is not None:
+            _to_standard_output(json)
     try:
         out = sys.stderr if options.json == _STANDARD_OUTPUT else sys.stdout
         print_result(result, console(out), [str(path) for path in written])
@@ -67,35 +75,57 @@ def _judge(options: argparse.Namespace, steps: Steps) -> tuple[Result, list[Redl
         for file in sorted(opened, key=lambda file: file.file not in with_wires)
     ]
     del opened
-    design = design_of(reading, given_numbers(ruleset))
+    design = design_of(reading, given_numbers(ruleset), ruleset.states)
     account = replace(reading, tables=())
     del reading
-    return run_rules(design, ruleset, checks, account, steps), sources
+    result = judge(design, ruleset, checks, account, steps)
+    if result.read.wires > _MANY_WIRES:
+        del design
+        gc.collect()  # the parts of a design know each other, and nobody else looks for them before the end
+    return result, sources
 
 
 def _write(
-    result: Result, sources: list[RedlineSource], options: argparse.Namespace, json: bytes, json_file: Path | None
+    result: Result, sources: list[RedlineSource], options: argparse.Namespace, json_file: Path | None
 ) -> list[Path]:
     """Redlines and JSON: all of them, or none."""
     with output_folder(options.out, Path(options.lists[0]).parent) as folder, StagedFiles() as staged:
         stage_redline(staged, result, sources, folder)
         if json_file is not None:
-            staged.stage(json_file, partial(_put, json))
+            staged.stage(json_file, partial(write_json, result))
         return staged.commit()
 
 
-def _put(content: bytes, out: BinaryIO) -> None:
-    out.write(content)
+@contextlib.contextmanager
+def _aside(result: Result) -> Iterator[IO[bytes]]:
+    """The JSON of a run, written before any output is and kept aside: small in memory, large in a nameless file.
+
+    Raises
+    ------
+    OutputError
+        If there is no room for it.
+    """
+    with tempfile.SpooledTemporaryFile(max_size=_KEPT_IN_MEMORY_BYTES) as aside:
+        try:
+            write_json(result, cast(BinaryIO, aside))
+            aside.seek(0)
+        except OSError as error:
+            reason = error.strerror or str(error)
+            raise OutputError(
+                f"--json -: the folder for temporary files cannot take the JSON ({reason[:1].lower()}{reason[1:]}); "
+                "give a file with --json instead."
+            ) from error
+        yield aside
 
 
-def _to_standard_output(json: bytes) -> None:
+def _to_standard_output(json: IO[bytes]) -> None:
     """JSON is UTF-8 whatever the terminal's encoding is."""
     binary = getattr(sys.stdout, "buffer", None)
     if binary is None:
-        sys.stdout.write(json.decode("utf-8"))
+        sys.stdout.write(json.read().decode("utf-8"))
         return
     sys.stdout.flush()
-    binary.write(json)
+    shutil.copyfileobj(json, binary, 1 << 20)
     binary.flush()
 
 

@@ -292,6 +292,36 @@ def test_stopping_while_the_redline_is_written(order: signal.Signals, code: int,
     assert sorted(contents(tmp_path)) == ["loom.csv"]
 
 
+@pytest.mark.parametrize("target", ["-", "o.json"])
+def test_no_json_is_half_written(
+    target: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The disk fills in the middle of it: neither a piece of it on standard output, nor a file, nor a redline."""
+    source = csv_list(tmp_path / "loom.csv")
+    before = contents(tmp_path)
+
+    def fills(_: object, out: io.BytesIO) -> None:
+        out.write(b'{"harnessdrc": "0')
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr("harnessdrc.cli.check.write_json", fills)
+    result = ran(capsys, "check", source, "--json", target if target == "-" else tmp_path / target)
+    assert_refused(result, "--json -" if target == "-" else "o.json")
+    assert contents(tmp_path) == before
+
+
+def test_json_too_large_for_memory_leaves_whole(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Kept aside in a file of no name, it is the same to the byte."""
+    source = csv_list(tmp_path / "loom.csv", FAULTY)
+    small = ran(capsys, "check", source, "--json", "-")
+    monkeypatch.setattr("harnessdrc.cli.check._KEPT_IN_MEMORY_BYTES", 64)
+    large = ran(capsys, "check", source, "--json", "-")
+    assert large.code == small.code == 1
+    assert large.out == small.out
+
+
 def test_a_set_of_texts_is_named_after_its_wire_list(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     parts = csv_list(tmp_path / "a parts.csv", [("FAN", "fan", "bay")], ("Component", "Kind", "Place"))
     wires = csv_list(tmp_path / "loom.csv")
