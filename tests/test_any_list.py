@@ -63,6 +63,6 @@ def test_any_list_is_read_and_checked_or_refused(grids: list[Grid]) -> None:
     filled = {(g.sheet, r) for g in grids for r, row in enumerate(g.rows, 1) if any(c is not None for c in row)}
     assert reading.rows_seen == len(filled)
     assert reading.rows_used + len(reading.set_aside) == reading.rows_seen
-    result = run(design_of(reading, given_numbers(rules)), rules, checks, reading)
+    result = run(design_of(reading, given_numbers(rules), rules.states), rules, checks, reading)
     assert [(r.rule, r.crashed) for r in result.rules if r.crashed] == []
     to_json(result)

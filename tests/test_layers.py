@@ -27,12 +27,18 @@ ALLOWED: dict[str, set[str]] = {
     "physics": {"errors", "datafiles"},
     "design": {"harness", "physics", "tables", "findings", "datafiles", *_BASE},
     "checks": {"design", "harness", "physics", "tables", "findings", *_BASE},
-    "rulesets": {"checks", "findings", "errors", "datafiles"},
+    "rulesets": {"checks", "physics", "findings", "errors", "datafiles"},
     "wording": {"checks", "findings"},
+    "solved": {"design", "findings", "results"},
     "engine": {
-        "rulesets", "checks", "design", "harness", "wording", "findings", "results", "tables", "places", "errors",
+        "rulesets", "checks", "design", "harness", "wording", "solved", "findings", "results", "tables", "places",
+        "errors",
     },
-    "api": {"engine", "rulesets", "checks", "design", "intake", "results", "tables", "errors"},
+    "advice": {
+        "engine", "rulesets", "checks", "design", "harness", "physics", "findings", "results", "wording", "tables",
+        *_BASE,
+    },
+    "api": {"advice", "engine", "rulesets", "checks", "design", "intake", "results", "tables", "errors"},
     "render": {"findings", "places", "results", "errors"},
     "cli": {
         "api", "engine", "rulesets", "checks", "design", "harness", "intake", "render", "findings", "results", "tables",

@@ -11,7 +11,7 @@ from typing import Any
 
 import openpyxl
 import xlwt
-from text_lists import shipped_given, shipped_ruleset
+from text_lists import shipped_given, shipped_ruleset, shipped_states
 
 from harnessdrc.api import open_and_read
 from harnessdrc.checks.registry import load_checks
@@ -187,7 +187,7 @@ class Tried:
 def tried(*paths: Path) -> Tried:
     """Read and check lists, holding that every row is accounted for and no check crashes."""
     opened, reading = open_and_read(paths)
-    design = design_of(reading, shipped_given())
+    design = design_of(reading, shipped_given(), shipped_states())
     result = run(design, shipped_ruleset(), load_checks(), reading)
     assert [(r.rule, r.crashed) for r in result.rules if r.crashed] == []
     filled = sum(sum(1 for row in g.rows if any(_holds(v) for v in row)) for f in opened for g in f.grids)
