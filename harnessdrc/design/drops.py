@@ -204,14 +204,6 @@ class Drops:
         usual_v = abs(float(self._usual[0][at] - self._usual[0][post]))
         return LoadDrop(load, usual_v, drops[0], drops[-1], tuple(way), tuple(missing), tuple(unknown), tuple(lacking))
 
-    def way_to_source(self, load: Load) -> list[Wire]:
-        """Wires from a load's feed to the battery's positive terminal; empty when there is no way."""
-        return self._way(inner_node("feed of", load.device.key))
-
-    def way_home(self, load: Load) -> list[Wire]:
-        """Wires from a load's return to the battery's negative terminal, straps between bodies left out."""
-        return self._way(inner_node("ground of", load.device.key))
-
     def feed(self, load: Load) -> LoadDrop | None:
         """Drop from the battery's positive terminal to a load; None when it is not reached."""
         return self._side(load, inner_node("feed of", load.device.key))

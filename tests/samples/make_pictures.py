@@ -1,4 +1,4 @@
-"""Make the README's pictures: two pages of the redline of a faulty sample, by LibreOffice and pdftoppm.
+"""Make the README's pictures: pages of the redline of a faulty sample, by LibreOffice and pdftoppm.
 
 Usage: python tests/samples/make_pictures.py
 """
@@ -12,7 +12,7 @@ from pathlib import Path
 
 TOP = Path(__file__).parents[2]
 LIST = TOP / "sample_wirelists" / "faulty" / "hill_climb_single_seater.xlsx"
-PAGES = {"redline-list": "W101", "redline-findings": "Redline of"}
+PAGES = {"redline-list": "W101", "redline-findings": "Redline of", "redline-offsets": "How far each ground stands off"}
 
 
 def main() -> None:
