@@ -12,7 +12,7 @@ from typing import Any, Literal
 
 from harnessdrc.places import Place
 
-__all__ = ["GRADES", "Finding", "Grade", "Mark", "Subject", "Undecided"]
+__all__ = ["GRADES", "Finding", "Grade", "Mark", "Subject", "Undecided", "unit_sign"]
 
 Grade = Literal["hold", "query", "note"]
 GRADES: tuple[Grade, ...] = ("hold", "query", "note")
@@ -86,3 +86,11 @@ class Undecided:
     high: float | None = None
     limit: float | None = None
     unit: str = ""
+
+
+_UNIT_SIGNS = {"degc": "°C", "ohm": "Ω", "mohm": "mΩ", "mm2": "mm²", "percent": "%"}
+
+
+def unit_sign(unit: str) -> str:
+    """Unit of a finding for the eye: ``mΩ`` for ``mohm``; what has no sign of its own stays as it is."""
+    return _UNIT_SIGNS.get(unit.casefold(), unit)

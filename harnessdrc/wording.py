@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from harnessdrc.checks.registry import Check
-from harnessdrc.findings import Finding, Subject
+from harnessdrc.findings import Finding, Subject, unit_sign
 
 __all__ = ["message", "quantity", "remedy", "subject_text"]
 
 _PLAIN = frozenset({"component", "net"})
-_SIGNS = {"degc": "°C", "ohm": "Ω", "mohm": "mΩ", "mm2": "mm²"}
 
 
 def subject_text(subject: Subject) -> str:
@@ -23,7 +22,7 @@ def quantity(value: float | None, unit: str) -> str:
     if value is None:
         return "not known"
     text = f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
-    unit = _SIGNS.get(unit.casefold(), unit)
+    unit = unit_sign(unit)
     return f"{text} {unit}" if unit else text
 
 
@@ -32,7 +31,7 @@ def _apart(measured: float | None, limit: float | None, unit: str) -> tuple[str,
     texts = quantity(measured, unit), quantity(limit, unit)
     if measured is None or limit is None or measured == limit or texts[0] != texts[1]:
         return texts
-    sign = _SIGNS.get(unit.casefold(), unit)
+    sign = unit_sign(unit)
     for digits in range(1, 7):
         near = f"{measured:.{digits}f}", f"{limit:.{digits}f}"
         if near[0] != near[1]:

@@ -10,7 +10,7 @@ from itertools import groupby
 from rich.console import Console
 from rich.text import Text
 
-from harnessdrc.findings import GRADES
+from harnessdrc.findings import GRADES, unit_sign
 from harnessdrc.render.console_cells import cells_text
 from harnessdrc.render.console_network import print_network
 from harnessdrc.render.lines import counted, say
@@ -39,10 +39,10 @@ def _with_figures(finding: ReportedFinding) -> str:
     text = finding.message
     if finding.measured is None or not finding.unit or "limit" in text:
         return text
-    measured = f"{finding.measured:.4g} {finding.unit}"
+    measured = f"{finding.measured:.4g} {unit_sign(finding.unit)}"
     figures = [measured] if measured not in text else []
     if finding.limit is not None:
-        figures.append(f"limit {finding.limit:g} {finding.unit}")
+        figures.append(f"limit {finding.limit:g} {unit_sign(finding.unit)}")
     return f"{text.removesuffix('.')} ({', '.join(figures)})." if figures else text
 
 

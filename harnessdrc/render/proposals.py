@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from harnessdrc.findings import unit_sign
 from harnessdrc.render.offsets import range_text
 from harnessdrc.results import Proposal, ReportedUndecided
 
@@ -23,7 +24,7 @@ def effect_text(proposal: Proposal) -> str:
     """
     parts = []
     if proposal.before is not None and proposal.after is not None:
-        parts.append(f"{_figure(proposal.before)} → {_figure(proposal.after)} {proposal.unit}".rstrip())
+        parts.append(f"{_figure(proposal.before)} → {_figure(proposal.after)} {unit_sign(proposal.unit)}".rstrip())
     proof = "proved by solving again"
     if proposal.together:
         proof += f" together with {proposal.together} other change{'s' if proposal.together > 1 else ''}"
@@ -41,7 +42,7 @@ def _figure(value: float) -> str:
 
 def measured_range_text(undecided: ReportedUndecided) -> str:
     """What the data at hand allows: ``between 120 and 810 mV, limit 500 mV``; empty where it was not computed."""
-    text = range_text(undecided.low, undecided.high, undecided.unit)
+    text = range_text(undecided.low, undecided.high, unit_sign(undecided.unit))
     if text and undecided.limit is not None:
-        text += f", limit {undecided.limit:g}{f' {undecided.unit}' if undecided.unit else ''}"
+        text += f", limit {undecided.limit:g}{f' {unit_sign(undecided.unit)}' if undecided.unit else ''}"
     return text

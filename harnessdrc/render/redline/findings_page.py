@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from harnessdrc.findings import GRADES, Grade, Mark
+from harnessdrc.findings import GRADES, Grade, Mark, unit_sign
 from harnessdrc.render.offsets import range_text
 from harnessdrc.render.proposals import effect_text
 from harnessdrc.results import ReportedFinding, ReportedUndecided, Result
@@ -184,7 +184,7 @@ def _finding(page: Page, one: NumberedFinding, links: Links) -> int:
         PageCell(message, indented(one.depth)),
         value_cell(finding.measured),
         value_cell(finding.limit),
-        PageCell(finding.unit, UNIT) if finding.unit else None,
+        PageCell(unit_sign(finding.unit), UNIT) if finding.unit else None,
         PageCell(todo, BODY) if todo else None,
         None,
         None,
@@ -208,7 +208,7 @@ def _what_to_do(finding: ReportedFinding) -> str:
 
 def _undecided(page: Page, number: int, undecided: ReportedUndecided, links: Links) -> None:
     missing = "; ".join(undecided.missing)
-    known = range_text(undecided.low, undecided.high, undecided.unit)
+    known = range_text(undecided.low, undecided.high, unit_sign(undecided.unit))
     known = f": {known} by what is known" if known else ""
     cells: list[PageCell | None] = [
         PageCell(f"U{number}", BOLD),
@@ -217,7 +217,7 @@ def _undecided(page: Page, number: int, undecided: ReportedUndecided, links: Lin
         PageCell(f"Not decided{known} (a finding would be {_ARTICLES[undecided.grade]}).", BODY),
         PageCell(_ends(undecided), NUMBER) if known else None,
         value_cell(undecided.limit),
-        PageCell(undecided.unit, UNIT) if known and undecided.unit else None,
+        PageCell(unit_sign(undecided.unit), UNIT) if known and undecided.unit else None,
         PageCell(f"Give: {missing}" if missing else "", BODY),
         None,
         None,
