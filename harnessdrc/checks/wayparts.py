@@ -123,10 +123,8 @@ def _of_block(analysis: Analysis, offsets: Offsets, wanted: Sequence[tuple[int, 
     settled = offsets.settled
     circuit = settled.circuit
     amps = _instant_a(offsets, wanted)
-    injected_a = np.zeros((len(circuit.nodes), len(wanted)))
-    np.add.at(injected_a, circuit.port_nodes[:, 0], -amps)
-    np.add.at(injected_a, circuit.port_nodes[:, 1], amps)
-    solved = settled.network.solve_many(injected_a, emf_scale=settled.emf_v[[state for _, state, _ in wanted]])
+    emf_v = settled.emf_v[[state for _, state, _ in wanted]]
+    solved = settled.network.solve_many(circuit.injected(amps), emf_scale=emf_v)
     if isinstance(solved, Unsolvable):
         raise ArithmeticError("; ".join(solved.reasons))
     units = offsets.units_of([victim for victim, _, _ in wanted])

@@ -124,7 +124,9 @@ class Design:
     @property
     def assumptions(self) -> tuple[Assumption, ...]:
         """Everything inferred so far: kinds, owners, roles, currents."""
-        return (*self.harness.assumptions, *self.roles.assumptions, *self.loads.assumptions)
+        return (
+            *self.harness.assumptions, *self.roles.assumptions, *self.loads.assumptions, *self.circuit.assumptions,
+        )  # fmt: skip
 
 
 def design_of(reading: Reading, given: Mapping[str, float], states: Sequence[OperatingState] = ()) -> Design:

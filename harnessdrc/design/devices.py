@@ -104,6 +104,12 @@ class Devices:
         controllers = self.of_kind("controller")
         return max(controllers, key=lambda d: (len(d.contacts), d.name), default=None)
 
+    def controller_on(self, contact: Contact) -> Device | None:
+        """Controller that copper joins a contact to."""
+        net = self.net.net(contact)
+        owners = (self.owner(member) for member in (net.contacts if net else ()))
+        return next((owner for owner in owners if owner is not None and owner.kind == "controller"), None)
+
     def on_controller(self, contact: Contact) -> bool:
         """Whether a contact is a pin of a controller."""
         owner = self.owner(contact)

@@ -94,10 +94,7 @@ class Drops:
         network = prepare(len(self.circuit.nodes), np.column_stack((self.circuit.ends, ohm)), [0])
         if isinstance(network, Unsolvable):
             raise ArithmeticError("; ".join(network.reasons))
-        injected = np.zeros((len(self.circuit.nodes), 1))
-        np.add.at(injected[:, 0], self.circuit.port_nodes[:, 0], -amps)
-        np.add.at(injected[:, 0], self.circuit.port_nodes[:, 1], amps)
-        solved = network.solve_many(injected)
+        solved = network.solve_many(self.circuit.injected(amps[:, None]))
         if isinstance(solved, Unsolvable):
             raise ArithmeticError("; ".join(solved.reasons))
         return solved

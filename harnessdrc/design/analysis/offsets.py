@@ -372,7 +372,7 @@ class Offsets:
         weight = settled.ohm[units.branch] * units.amps
         volts = weight[shared.entry] * shared.port_a * amps[shared.transfer]
         part, port = units.branch[shared.entry], transfers.port[shared.transfer]
-        machine = self._alternators[port]
+        machine = self.settled.circuit.alternators[port]
         if not machine.any():
             return PartsByWay(part, port, volts)
         # What the alternator drives is told as what it feeds, in every part alike.
@@ -397,7 +397,7 @@ class Offsets:
     def _fed(self, state: int) -> tuple[Floats, float, float]:
         """Current of each port that the alternator feeds, A, and what shares of the alternator's current go to one
         ampere of them and to the charge."""
-        average_a, machines = self.settled.average_a[:, state], self._alternators
+        average_a, machines = self.settled.average_a[:, state], self.settled.circuit.alternators
         given_a = -float(average_a[machines].sum())
         drawn = np.where(machines, 0.0, average_a)
         drawn_a = float(drawn.sum())
@@ -412,7 +412,7 @@ class Offsets:
 
     def _told(self, port_v: Floats, state: int, per_volt: float) -> Parts:
         """Parts with the current of alternators told as what it feeds."""
-        settled, machines = self.settled, self._alternators
+        settled, machines = self.settled, self.settled.circuit.alternators
         by_alternator_v = float(port_v[machines].sum())
         charge_v = 0.0
         if by_alternator_v:
@@ -420,7 +420,3 @@ class Offsets:
             port_v = np.where(machines, 0.0, port_v + by_alternator_v * drawn * fed_share)
             charge_v = by_alternator_v * charge_share
         return Parts(port_v, charge_v, per_volt * float(settled.emf_v[state]))
-
-    @cached_property
-    def _alternators(self) -> NDArray[np.bool_]:
-        return np.array([port.kind == "alternator" for port in self.settled.circuit.ports], dtype=np.bool_)

@@ -206,10 +206,6 @@ class Ranges:
             )
         return self._solved[key]
 
-    @cached_property
-    def _alternators(self) -> NDArray[np.bool_]:
-        return np.array([port.kind == "alternator" for port in self.circuit.ports], dtype=np.bool_)
-
     def _currents(
         self, offsets: Offsets, victim: int, state: int, upward: bool, sign: float
     ) -> tuple[float, dict[str, float]]:
@@ -222,7 +218,7 @@ class Ranges:
             ohm = np.zeros(len(parts.port_v))
             ohm[transfers.port] = transfers.ohm
             # The alternator gives what it draws, or has no more to give.
-            machines = np.flatnonzero((self._alternators) & (offsets.settled.average_a[:, state] < 0))
+            machines = np.flatnonzero(self.circuit.alternators & (offsets.settled.average_a[:, state] < 0))
             fed_ohm = float(ohm[machines].mean()) if len(machines) else 0.0
             most_a = self.given["unknown_current_high_a"]
             ends[:, unknown] = ohm[unknown] * most_a, (ohm[unknown] - fed_ohm) * most_a

@@ -134,7 +134,6 @@ def _of_wide(
     In a circuit of very many nodes the average currents stand in for those of the instant.
     """
     settled = offsets.settled
-    feed, back = settled.circuit.port_nodes.T
     numbers = np.arange(len(wide) + 1)
     first = np.searchsorted(worked.transfers.victim, numbers)
     entries = np.searchsorted(rises.pair, numbers)
@@ -150,10 +149,7 @@ def _of_wide(
         for at, victim in enumerate(some):
             rows = slice(first[victim], first[victim + 1])
             amps[worked.transfers.port[rows], at * states : (at + 1) * states] += extra_a[rows]
-        injected = np.zeros((len(settled.circuit.nodes), amps.shape[1]))
-        np.add.at(injected, feed, -amps)
-        np.add.at(injected, back, amps)
-        solved = settled.network.solve_many(injected, emf_scale=np.tile(settled.emf_v, len(some)))
+        solved = settled.network.solve_many(settled.circuit.injected(amps), emf_scale=np.tile(settled.emf_v, len(some)))
         if isinstance(solved, Unsolvable):
             raise ArithmeticError("; ".join(solved.reasons))
         for at, victim in enumerate(some):

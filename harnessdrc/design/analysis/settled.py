@@ -20,7 +20,7 @@ from harnessdrc.design.circuit import Circuit
 from harnessdrc.physics.network import Network, Unsolvable, prepare
 from harnessdrc.physics.operation import OperatingState
 
-__all__ = ["Settled", "currents_of", "injected", "settle"]
+__all__ = ["Settled", "currents_of", "settle"]
 
 Floats = NDArray[np.float64]
 
@@ -130,19 +130,11 @@ def currents_of(
     volts, amps = np.empty((len(circuit.nodes), states)), np.empty((len(circuit.parts), states))
     for start in range(0, states, at_once):
         some = slice(start, start + at_once)
-        solved = network.solve_many(injected(circuit, port_a[:, some]), emf_scale=emf_v[some])
+        solved = network.solve_many(circuit.injected(port_a[:, some]), emf_scale=emf_v[some])
         if isinstance(solved, Unsolvable):
             return solved
         volts[:, some], amps[:, some] = solved.volts, solved.amps
     return volts, amps
-
-
-def injected(circuit: Circuit, amps: Floats) -> Floats:
-    """Current brought into each node by the ports: out of their feed, into their return."""
-    injected = np.zeros((len(circuit.nodes), amps.shape[1]))
-    np.add.at(injected, circuit.port_nodes[:, 0], -amps)
-    np.add.at(injected, circuit.port_nodes[:, 1], amps)
-    return injected
 
 
 class _Machines:
@@ -162,7 +154,7 @@ class _Machines:
         ports = circuit.ports
         models = [port.figures.model if port.figures else "steady" for port in ports]
         self.starters = np.array([p.kind == "starter" for p in ports], dtype=np.bool_)
-        self.alternators = np.array([p.kind == "alternator" for p in ports], dtype=np.bool_)
+        self.alternators = circuit.alternators
         self.resisting = np.array([m == "resistance" for m in models], dtype=np.bool_) & ~self.starters
         self.electronics = np.array([m == "electronics" for m in models], dtype=np.bool_)
         self.least_v = np.array([p.figures.min_v if p.figures else 0.0 for p in ports])

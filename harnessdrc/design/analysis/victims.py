@@ -80,15 +80,6 @@ class _Finder:
             elif device is not self.main:
                 yield from self._on_the_bus(device)
 
-    def _reader(self, contact: Contact) -> Device | None:
-        """Controller that a contact is wired to."""
-        net = self.net.net(contact)
-        for member in net.contacts if net else ():
-            owner = self.devices.owner(member)
-            if owner is not None and owner.kind == "controller":
-                return owner
-        return None
-
     def _made(
         self, kind: VictimKind, device: Device, ground: Node, reference: Node, controller: Device,
         own: int | None = None, own_on: int | None = None,
@@ -104,7 +95,7 @@ class _Finder:
         grounds = [c for c in device.contacts if self.roles.of.get(c) in ("coil ground", "power ground", "load return")]
         if not inputs or not (grounds or self.devices.on_case(device)):
             return
-        controller = next(filter(None, map(self._reader, inputs)), None)
+        controller = next(filter(None, map(self.devices.controller_on, inputs)), None)
         if controller is None:
             return
         ground, reference = inner_node("ground of", device.key), inner_node("ground of", controller.key)
@@ -120,7 +111,7 @@ class _Finder:
             in ("temperature signal", "analogue signal", "trigger signal +", "digital signal")
         ]
         for contact, role in signals:
-            controller = self._reader(contact)
+            controller = self.devices.controller_on(contact)
             if controller is None:
                 continue
             kind = _reading(device, role)

@@ -226,7 +226,7 @@ class Circuit:
         """Ports that take part, those left out with the reason, and those whose feed stands in."""
         taking, dropped, stand_in = [], [], []
         post = next((part.b for part in self.parts if part.kind == "battery"), GIVEN_BATTERY)
-        for port in Ports(self.net, self.devices, self.loads, self.given).all():
+        for port in Ports(self.devices, self.loads, self.given).all():
             if port.back not in self.node_number:
                 if port.kind == "load" and not self._in_unreturned(port):
                     dropped.append((port, "no way home"))
@@ -281,8 +281,18 @@ class Circuit:
                 place = mark[0].place if mark else None
                 lines.append(Assumption("feed", port.name, "straight from the battery", because, place))
         for port in self.ports:
+            if port.kind not in ("starter", "alternator"):
+                continue
+            usual = ""
+            if port.listed_a is None and port.figures is not None:
+                usual = f"{port.figures.current_a:g} A is usual for a {port.kind}: {port.figures.source}"
             if port.device is None:
-                lines.append(Assumption(port.kind, port.kind, "the given one", f"the list has no {port.kind}", None))
+                because = "; ".join(filter(None, (f"the list has no {port.kind}", usual)))
+                lines.append(Assumption(port.kind, port.kind, "the given one", because, None))
+            elif usual and port.figures is not None:
+                mark = self.devices.mark_device(port.device)
+                value = f"{port.figures.current_a:g} A"
+                lines.append(Assumption("current", port.name, value, usual, mark[0].place if mark else None))
         if any(part.name == "given" for part in self.parts if part.kind == "battery"):
             lines.append(Assumption("battery", "battery", "the given one", "the list has no battery", None))
         return tuple(lines)
@@ -292,6 +302,28 @@ class Circuit:
         """Feed and return node of each port, shape (ports, 2)."""
         number = self.node_number
         return np.array([(number[p.feed], number[p.back]) for p in self.ports], dtype=np.intp).reshape(-1, 2)
+
+    @cached_property
+    def alternators(self) -> NDArray[np.bool_]:
+        """Ports that are alternators, shape (ports,)."""
+        return np.array([port.kind == "alternator" for port in self.ports], dtype=np.bool_)
+
+    def injected(self, port_a: Floats) -> Floats:
+        """Current brought into each node by the ports, out of their feed and into their return, A.
+
+        Parameters
+        ----------
+        port_a : ndarray, shape (ports, states)
+            Current of every port.
+
+        Returns
+        -------
+        ndarray, shape (nodes, states)
+        """
+        injected = np.zeros((len(self.nodes), port_a.shape[1]))
+        np.add.at(injected, self.port_nodes[:, 0], -port_a)
+        np.add.at(injected, self.port_nodes[:, 1], port_a)
+        return injected
 
     # ------------------------------------------------------------------ names
     def node_name(self, node: Node) -> str:

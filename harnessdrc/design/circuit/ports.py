@@ -10,7 +10,6 @@ from harnessdrc.design.circuit.parts import Node, inner_node
 from harnessdrc.design.devices import Device, Devices
 from harnessdrc.design.figures import KindFigures, figures_for
 from harnessdrc.design.loads import Load, Loads
-from harnessdrc.harness.connectivity import Connectivity
 from harnessdrc.harness.elements import Contact
 from harnessdrc.harness.names import fold
 from harnessdrc.harness.roles import RETURN_ROLES
@@ -62,7 +61,6 @@ class Port(NamedTuple):
 class Ports:
     """Ports of a design."""
 
-    net: Connectivity
     devices: Devices
     loads: Loads
     given: Mapping[str, float]
@@ -87,13 +85,8 @@ class Ports:
 
     def _driver(self, device: Device) -> str:
         """Controller that a pulsed load is worked by: those of one controller pulse in turn."""
-        for contact in device.contacts:
-            net = self.net.net(contact)
-            for member in net.contacts if net else ():
-                owner = self.devices.owner(member)
-                if owner is not None and owner.kind == "controller":
-                    return owner.key
-        return ""
+        controllers = filter(None, map(self.devices.controller_on, device.contacts))
+        return next((controller.key for controller in controllers), "")
 
     def _sensors(self) -> Iterator[Port]:
         """Sensors with a return wire: supply or pull-up current out of the controller and back to it."""
@@ -103,20 +96,12 @@ class Ports:
             if device.key in loads or device.kind in ("reluctor sensor", "knock sensor"):
                 continue
             for contact in self.devices.with_role(device, *RETURN_ROLES):
-                controller = self._home(contact)
+                controller = self.devices.controller_on(contact)
                 if controller is not None:
                     current_a = usual_a if device.item.current_a is None else device.item.current_a
                     yield Port("sensor", device.name, inner_node("feed of", controller.key), contact, None, current_a,
                                device=device)  # fmt: skip
                     break
-
-    def _home(self, contact: Contact) -> Device | None:
-        net = self.net.net(contact)
-        for member in net.contacts if net else ():
-            owner = self.devices.owner(member)
-            if owner is not None and owner.kind == "controller":
-                return owner
-        return None
 
     def _machines(self, kind: Literal["starter", "alternator"]) -> Iterator[Port]:
         """Starters or alternators, between their main terminal and their case; a given one where none is listed."""
