@@ -10,7 +10,7 @@ from harnessdrc.advice.worth import MOST_WIRES, TOO_LONG, worth_advising
 from harnessdrc.checks.registry import Check, load_checks
 from harnessdrc.design import GIVEN, Design, design_of
 from harnessdrc.engine import given_numbers, run
-from harnessdrc.errors import NothingToReadError
+from harnessdrc.errors import CommandError, NothingToReadError
 from harnessdrc.intake.files import open_files
 from harnessdrc.intake.grid import OpenedFile
 from harnessdrc.intake.mapping import read_mapping
@@ -115,7 +115,26 @@ def load_rules(
     rules = load_ruleset(
         ruleset, checks=checks, allowed_packages=allowed_packages, known_given=known, known_components=kinds
     )
-    return checks, given_overrides(given, rules, known_given=known) if given else rules
+    rules = given_overrides(given, rules, known_given=known) if given else rules
+    _hold_to_bounds(rules)
+    return checks, rules
+
+
+def _hold_to_bounds(rules: Ruleset) -> None:
+    """Refuse given values that make no sense.
+
+    Raises
+    ------
+    CommandError
+        For values beyond their bounds, all at once.
+    """
+    sentences = [
+        f"given value '{name}': expected {form.expected}, found {given.value:g} ({given.source})."
+        for name, given in rules.given.items()
+        if (form := GIVEN.get(name)) is not None and not isinstance(given.value, str) and not form.takes(given.value)
+    ]
+    if sentences:
+        raise CommandError("\n".join(sentences))
 
 
 def open_and_read(

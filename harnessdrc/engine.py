@@ -19,10 +19,12 @@ from harnessdrc.design import Design
 from harnessdrc.design.analysis.limits import OffsetLimits
 from harnessdrc.findings import GRADES, Finding, Mark, Subject, Undecided
 from harnessdrc.harness.names import natural_key
+from harnessdrc.induced import induction_outcome
 from harnessdrc.places import Place
 from harnessdrc.results import (
     AssumptionLine,
     GivenValue,
+    InductionOutcome,
     NetworkOutcome,
     ReadSummary,
     ReportedFinding,
@@ -40,6 +42,9 @@ from harnessdrc.wording import message, remedy
 __all__ = ["RuleRun", "Worded", "findings_of", "given_numbers", "run", "thumbprint"]
 
 Progress = Callable[[str, int, int], None]
+
+_MANY_WIRES = 10_000
+"""In longer lists what nothing asks for any more is let go."""
 
 
 def thumbprint(rule: str, check: str, subject: Subject) -> str:
@@ -188,6 +193,9 @@ def run(
                 said.crashed, rule.reason, rule.source, said.check.counts,
             )
         )  # fmt: skip
+    induction = _induction(design, ruleset)
+    if len(design.harness.wires) > _MANY_WIRES:
+        design.let_go_loops()
     # A cause is looked for among the findings of the same rule first: two rules may share a check.
     prints: dict[tuple[str, str, Subject], str] = {}
     for _, rule, worded in found:
@@ -228,6 +236,7 @@ def run(
         ),
         assumptions=_assumption_lines(reading, design),
         network=_network(design, ruleset),
+        induction=induction,
         rules_off=tuple(ruleset.rules_off),
     )
 
@@ -308,3 +317,12 @@ def _network(design: Design, ruleset: Ruleset) -> NetworkOutcome:
         return network_outcome(design, offset_limits(ruleset.rules))
     except Exception as error:
         return NetworkOutcome(not_solved=(f"Solving the circuit failed: {_crash_sentence(error)}.",))
+
+
+def _induction(design: Design, ruleset: Ruleset) -> InductionOutcome:
+    """Loops and margins, or why there are none; the rules that need them report their own crash."""
+    limits_db = [rule.limits.margin_db for rule in ruleset.rules if rule.check == "trigger.margin"]
+    try:
+        return induction_outcome(design, limits_db[0] if limits_db else None)
+    except Exception as error:
+        return InductionOutcome(not_worked_out=(f"Working out the loops failed: {_crash_sentence(error)}.",))

@@ -20,12 +20,16 @@ __all__ = [
     "UnitMissingError",
     "is_placeholder",
     "parse_capacitance",
+    "parse_coordinate",
     "parse_current",
     "parse_length",
     "parse_number",
+    "parse_pressure",
     "parse_resistance",
     "parse_size",
+    "parse_teeth",
     "parse_temperature",
+    "parse_time",
     "parse_voltage",
     "size_sets",
 ]
@@ -341,6 +345,39 @@ def _positive(value: float, zero: bool) -> float:
     return round(value, 9)
 
 
+_SIGNED = re.compile(r"^(?P<sign>[+\-\u2212\u2013]?) ?(?P<rest>[^+\-\u2212\u2013].*)$")
+
+
+def parse_coordinate(text: str, unit: str | None = None) -> float:
+    """Coordinate in metres: a length with its sign, or zero.
+
+    Parameters
+    ----------
+    text : str
+        ``-120 mm``, ``0``, ``+0,35 m``, ``−4.5"`` ...
+    unit : str, optional
+        A key of `LENGTH_UNITS`, used when the cell names none.
+
+    Raises
+    ------
+    NotUnderstoodError
+        Not a coordinate.
+    UnitMissingError
+        A plain number other than zero and no `unit`.
+    """
+    expected = "a coordinate such as -120 mm or 0.35 m"
+    match = _SIGNED.match(_tidy(text))
+    if match is None:
+        raise NotUnderstoodError(expected)
+    sign = 1.0 if match["sign"] in ("", "+") else -1.0
+    try:
+        return sign * parse_length(match["rest"], unit, zero=True) + 0.0
+    except UnitMissingError as missing:
+        raise UnitMissingError(sign * missing.value, missing.expected) from None
+    except NotUnderstoodError:
+        raise NotUnderstoodError(expected) from None
+
+
 # --- electrical figures ---------------------------------------------------------------------------
 
 _PREFIX = {"p": 1e-12, "n": 1e-9, "u": 1e-6, "µ": 1e-6, "m": 1e-3, "": 1.0, "k": 1e3, "M": 1e6}
@@ -434,6 +471,83 @@ def parse_capacitance(text: str, unit: str | None = None) -> float:
 def parse_voltage(text: str, unit: str | None = None) -> float:
     """Voltage in volts: ``12 V``, ``500 mV``."""
     return _figure(text, _VOLTS, unit, "a voltage such as 12 V")
+
+
+_BARS = {
+    "bar": 1.0, "bars": 1.0, "mbar": 1e-3, "hpa": 1e-3, "kpa": 0.01, "mpa": 10.0, "pa": 1e-5,
+    "psi": 0.0689475729, "psig": 0.0689475729, "lbf/in2": 0.0689475729, "lb/in2": 0.0689475729,
+}  # fmt: skip
+_SECONDS = {
+    "s": 1.0, "sec": 1.0, "secs": 1.0, "second": 1.0, "seconds": 1.0,
+    "ms": 1e-3, "msec": 1e-3, "millisecond": 1e-3, "milliseconds": 1e-3,
+    "us": 1e-6, "usec": 1e-6, "µs": 1e-6, "µsec": 1e-6, "microsecond": 1e-6, "microseconds": 1e-6, "ns": 1e-9,
+}  # fmt: skip
+
+
+def _with_unit(text: str, units: dict[str, float], unit: str | None, expected: str, units_expected: str) -> float:
+    """Figure that is not negative, of a text or heading that names its unit; zero needs none."""
+    match = _FIGURE.match(_tidy(text))
+    if match is None:
+        raise NotUnderstoodError(expected)
+    value = parse_number(match["v"], grouped=False)
+    if value < 0:
+        raise NotUnderstoodError(f"{expected}, not negative")
+    name = (match["u"] or unit or "").strip().rstrip(".").lower()
+    if not name:
+        if value == 0:
+            return 0.0
+        raise UnitMissingError(value, units_expected)
+    if name not in units:
+        raise NotUnderstoodError(expected)
+    return round(value * units[name], 12)
+
+
+def parse_pressure(text: str, unit: str | None = None) -> float:
+    """Pressure in bar: ``0.8 bar``, ``80 kPa``, ``12 psi``, ``800 mbar``.
+
+    Raises
+    ------
+    NotUnderstoodError
+        Not a pressure, or a negative one.
+    UnitMissingError
+        A plain number other than zero and no `unit`.
+    """
+    wanted = "a pressure such as 0.8 bar, 80 kPa or 12 psi"
+    return _with_unit(text, _BARS, unit, wanted, f"{wanted}, with its unit in the heading or the cell")
+
+
+def parse_time(text: str, unit: str | None = None) -> float:
+    """Time in seconds: ``20 µs``, ``0,1 ms``; a plain number has the `unit` of the heading.
+
+    Raises
+    ------
+    NotUnderstoodError
+        Not a time, or a negative one.
+    UnitMissingError
+        A plain number other than zero and no `unit`.
+    """
+    wanted = "a time such as 20 µs or 0.1 ms"
+    return _with_unit(text, _SECONDS, unit, wanted, f"{wanted}, with its unit in the heading or the cell")
+
+
+_TEETH = re.compile(r"^(?P<all>\d{1,3})(?P<gaps>(?: ?[-−–] ?\d{1,2}){0,4}) ?(?:t|teeth|tooth)?$", re.I)
+
+
+def parse_teeth(text: str) -> float:
+    """Teeth of a wheel with the missing ones counted: ``36-1`` is 36, as is ``36`` and ``36-2-2-2``.
+
+    Raises
+    ------
+    NotUnderstoodError
+        Not a count of teeth: none left, or as many missing as there are.
+    """
+    match = _TEETH.match(_tidy(text))
+    if match is None:
+        raise NotUnderstoodError("a count of teeth such as 36-1, 60-2 or 12")
+    count = int(match["all"])
+    if count - sum(map(int, re.findall(r"\d+", match["gaps"]))) < 1:
+        raise NotUnderstoodError("a wheel with more teeth than are missing, such as 36-1, 60-2 or 12")
+    return float(count)
 
 
 _CELSIUS = re.compile(rf"^(?P<v>{_NUMBER}) ?(?:°|º|deg\.? ?)? ?(?P<u>[cfk])?$", re.I)

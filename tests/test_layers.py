@@ -30,9 +30,10 @@ ALLOWED: dict[str, set[str]] = {
     "rulesets": {"checks", "physics", "findings", "errors", "datafiles"},
     "wording": {"checks", "findings"},
     "solved": {"design", "findings", "results"},
+    "induced": {"design", "results"},
     "engine": {
-        "rulesets", "checks", "design", "harness", "wording", "solved", "findings", "results", "tables", "places",
-        "errors",
+        "rulesets", "checks", "design", "harness", "wording", "solved", "induced", "findings", "results", "tables",
+        "places", "errors",
     },
     "advice": {
         "engine", "rulesets", "checks", "design", "harness", "physics", "findings", "results", "wording", "tables",
@@ -187,6 +188,16 @@ def test_checking_a_workbook_loads_no_writer_and_no_solver_it_does_not_need(work
     loaded = loaded_after(run_cli("check", str(workbook), "--out", str(out), "--json", str(out / "list.json")))
     assert (out / "list.redline.xlsx").is_file()
     assert not loaded & {"openpyxl", "scipy", "jinja2", "tomlkit", "matplotlib"}
+
+
+def test_plots_load_the_plotting_library_only_where_there_is_something_to_draw(workbook: Path) -> None:
+    out = workbook.parent / "out"
+    assert "matplotlib" not in loaded_after(run_cli("check", str(workbook), "--out", str(out), "--plots"))
+    assert not list(out.glob("*.svg"))
+
+
+def test_the_modules_that_draw_load_the_plotting_library_when_they_draw() -> None:
+    assert "matplotlib" not in loaded_after("import harnessdrc.render.plots.margin")
 
 
 def test_reading_a_workbook_loads_no_writer(workbook: Path) -> None:

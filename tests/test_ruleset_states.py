@@ -20,7 +20,7 @@ from harnessdrc.rulesets import files as rulesets_files
 from harnessdrc.tables.words import KINDS
 
 COMPONENTS = tuple(kind for kind, _ in KINDS)
-VALUES = ("rpm", "battery_v", "charge_a", "starter", "alternator", "pulse_ms", "dwell_ms")
+VALUES = ("rpm", "battery_v", "charge_a", "starter", "alternator", "pulse_ms", "dwell_ms", "manifold_bar")
 SHIPPED = load_ruleset("engine-loom", checks=load_checks(), known_components=COMPONENTS)
 
 BASE = """
@@ -36,6 +36,7 @@ starter = false
 alternator = true
 pulse_ms = 4
 dwell_ms = 2.5
+manifold_bar = 0.35
 source = "measured on the bench"
 [state.idle.current_a]
 fan = 12
@@ -50,6 +51,7 @@ starter = true
 alternator = false
 pulse_ms = 25
 dwell_ms = 4
+manifold_bar = 0.95
 source = "common practice"
 """
 HEAD = 'name = "own"\nissue = "1"\nbased_on = "workshop"\n'
@@ -109,6 +111,8 @@ def test_the_shipped_states_agree_with_how_engines_run() -> None:
     assert [name for name, state in states.items() if not state.alternator] == ["key on", "cranking"]
     assert states["key on"].rpm == 0 and states["key on"].battery_v == states["cranking"].battery_v == 12.6
     assert states["idle"].charge_a == 45 and states["cruise"].charge_a == 5 and states["full load"].charge_a == 10
+    bar = {name: state.manifold_bar for name, state in states.items()}
+    assert bar == {"key on": 1.0, "cranking": 0.95, "idle": 0.35, "cruise": 0.6, "full load": 1.0, "fan cut-in": 0.35}
     full = states["full load"]
     assert full.pulse_ms * full.rpm / 120_000 == pytest.approx(0.85, abs=5e-4)
     # With 10 mohm in the battery its terminals are at 13.8 to 14.8 V wherever it is charged.
@@ -126,7 +130,7 @@ def test_the_shipped_states_agree_with_how_engines_run() -> None:
 def test_a_whole_state() -> None:
     idle = by_name(load("workshop"))["idle"]
     assert idle == OperatingState(
-        "idle", "engine idling", (), 800.0, 13.6, 45.0, False, True, 4.0, 2.5,
+        "idle", "engine idling", (), 800.0, 13.6, 45.0, False, True, 4.0, 2.5, 0.35,
         {"fan": 12.0, "fuel pump": 6.5}, "measured on the bench",
     )  # fmt: skip
     assert isinstance(idle.rpm, float) and isinstance(idle.current_a["fan"], float)
@@ -217,6 +221,7 @@ charge_a = "45 A"
 starter = 1
 pulse_ms = -1
 dwell_ms = nan
+manifold_bar = 1.2
 meaning = ""
 reason = "r"
 [state.idle.current_a]
@@ -258,6 +263,7 @@ reason = "r"
         "state.idle.starter: expected true or false, found the number 1",
         "state.idle.pulse_ms: expected a number in ms not below 0, found the number -1",
         "state.idle.dwell_ms: expected a number in ms not below 0 that is finite, found the number nan",
+        "state.idle.manifold_bar: expected a number in bar from 0.1 to 1.1, found the number 1.2",
         "state.idle.meaning: expected text, found empty text",
         "state.idle: 'reason' is for a state that is switched off; say under 'meaning' what the state is",
         "state.idle.current_a: 'fann' is not known as a kind of component; did you mean 'fan'?",
@@ -275,6 +281,7 @@ reason = "r"
         "state.cruise: 'alternator' is missing; give true or false",
         "state.cruise: 'pulse_ms' is missing; give a number in ms",
         "state.cruise: 'dwell_ms' is missing; give a number in ms",
+        "state.cruise: 'manifold_bar' is missing; give a number in bar",
         "state.nothing: 'reason' is missing: switching a state off takes the reason",
         "state.soft.off: expected true or false, found text 'yes'",
     }

@@ -15,12 +15,16 @@ from harnessdrc.units import (
     UnitMissingError,
     is_placeholder,
     parse_capacitance,
+    parse_coordinate,
     parse_current,
     parse_length,
     parse_number,
+    parse_pressure,
     parse_resistance,
     parse_size,
+    parse_teeth,
     parse_temperature,
+    parse_time,
     parse_voltage,
     size_sets,
 )
@@ -278,3 +282,83 @@ def test_zero_is_a_length_only_where_it_may_be() -> None:
         parse_length("0", "mm")
     with pytest.raises(NotUnderstoodError, match="not negative"):
         parse_length("-1", "mm", zero=True)
+
+
+# --- coordinates, pressures, times, teeth -----------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "metres"),
+    [
+        ("-120", "mm", -0.12), ("0", "mm", 0.0), ("+35,5", "mm", 0.0355), ("\u221240 mm", None, -0.04), ("– 4.5 cm", None, -0.045),
+        ("-1.2 m", "mm", -1.2), ("1,200", "mm", 1.2), ("-0,35 m", None, -0.35), ('-4"', None, -0.1016), ("-1'6\"", None, -0.4572),
+        ("-3/4 in", None, -0.01905), ("1e2", "mm", 0.1), ("0", None, 0.0), ("-0", None, 0.0),
+    ],
+)  # fmt: skip
+def test_coordinates(text: str, unit: str | None, metres: float) -> None:
+    value = parse_coordinate(text, unit)
+    assert value == pytest.approx(metres)
+    assert math.copysign(1, value) == (1 if metres >= 0 else -1)  # never minus zero
+
+
+@pytest.mark.parametrize("text", ["", "-", "--5", "+-5", "5-", "left", "12 A", "1/0 in", "-nan", "inf", "12 mm2"])
+def test_no_coordinates(text: str) -> None:
+    with pytest.raises(NotUnderstoodError, match="coordinate"):
+        parse_coordinate(text, "mm")
+
+
+def test_a_coordinate_without_a_unit_keeps_its_sign_for_whoever_decides() -> None:
+    with pytest.raises(UnitMissingError) as caught:
+        parse_coordinate("-120")
+    assert caught.value.value == -120
+
+
+@given(st.floats(-50, 50, allow_nan=False), st.sampled_from(["mm", "cm", "m", "in", "ft"]))
+def test_a_coordinate_written_with_its_unit_comes_back(metres: float, unit: str) -> None:
+    scale = {"mm": 0.001, "cm": 0.01, "m": 1.0, "in": 0.0254, "ft": 0.3048}[unit]
+    assert parse_coordinate(f"{metres / scale:.9f} {unit}") == pytest.approx(metres, abs=1e-8)
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "bar"),
+    [("0.8 bar", None, 0.8), ("0,8", "bar", 0.8), ("80 kPa", None, 0.8), ("800 mbar", None, 0.8), ("800 hPa", None, 0.8),
+     ("10 psi", None, 0.689475729), ("12", "psi", 0.827370875), ("0", None, 0.0), ("0.08 MPa", None, 0.8)],
+)  # fmt: skip
+def test_pressures(text: str, unit: str | None, bar: float) -> None:
+    assert parse_pressure(text, unit) == pytest.approx(bar)
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "seconds"),
+    [("20 µs", None, 20e-6), ("20 us", None, 20e-6), ("20 \u03bcs", None, 20e-6), ("0,1 ms", None, 1e-4), ("15", "us", 15e-6),
+     ("0.02", "ms", 20e-6), ("0", None, 0.0), ("500 ns", None, 5e-7), ("1 s", "us", 1.0)],
+)  # fmt: skip
+def test_times(text: str, unit: str | None, seconds: float) -> None:
+    assert parse_time(text, unit) == pytest.approx(seconds)
+
+
+@pytest.mark.parametrize("parse", [parse_pressure, parse_time])
+@pytest.mark.parametrize("text", ["-1 bar", "-20 us", "some", "5 V", ""])
+def test_no_pressures_and_times(parse: Callable[[str], float], text: str) -> None:
+    with pytest.raises(NotUnderstoodError):
+        parse(text)
+
+
+@pytest.mark.parametrize(("parse", "word"), [(parse_pressure, "bar"), (parse_time, "ms")])
+def test_a_plain_number_is_no_pressure_and_no_time(parse: Callable[[str], float], word: str) -> None:
+    with pytest.raises(UnitMissingError, match=f"{word}.*unit in the heading or the cell"):
+        parse("12")
+
+
+@pytest.mark.parametrize(
+    ("text", "count"),
+    [("36-1", 36), ("60-2", 60), ("12", 12), ("36 - 1", 36), ("60\u22122", 60), ("36-2-2-2", 36), ("24 teeth", 24), ("4T", 4), ("1", 1)],
+)  # fmt: skip
+def test_teeth(text: str, count: float) -> None:
+    assert parse_teeth(text) == count
+
+
+@pytest.mark.parametrize("text", ["", "0", "1-1", "36-40", "24+1", "12.5", "many", "-36", "36-", "2026-01-12", "1e3"])
+def test_no_teeth(text: str) -> None:
+    with pytest.raises(NotUnderstoodError, match="teeth"):
+        parse_teeth(text)

@@ -1,7 +1,7 @@
 """Changes that might clear a finding, the smallest first; proof is another module's work.
 
-Each check that says something of grounds has a source of changes that reads the design, not the sentence
-of the finding, so that the order of rows does not matter.
+Each check that says something of grounds, or of the spark's loop and what it induces, has a source of changes that
+reads the design, not the sentence of the finding, so that the order of rows does not matter.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from harnessdrc.advice.computed import computed
 from harnessdrc.advice.edits import Change
 from harnessdrc.advice.grounds import high_voltage_return, no_return, one_point, two_paths
 from harnessdrc.advice.homes import Homes
+from harnessdrc.advice.pickup import loop_area, margin, shared_return, twisted_pair
 from harnessdrc.advice.sensors import body_grounded, return_home, second_path, shield
 from harnessdrc.advice.sizes import voltage_drop
 from harnessdrc.results import ReportedFinding
@@ -39,6 +40,10 @@ _SOURCES: Mapping[str, Source] = {
     "ground.cranking_current": computed,
     "ground.offset": computed,
     "ground.joint_reserve": computed,
+    "ignition.loop_area": loop_area,
+    "ignition.shared_return": shared_return,
+    "trigger.twisted_pair": twisted_pair,
+    "trigger.margin": margin,
 }
 
 

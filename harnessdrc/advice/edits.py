@@ -25,6 +25,7 @@ __all__ = [
     "Resize",
     "SpliceIn",
     "TakeAway",
+    "Twist",
     "applied",
     "contact_text",
 ]
@@ -120,7 +121,27 @@ class SpliceIn:
     cost = 2.0
 
 
-Edit = MoveEnd | TakeAway | CutBack | Resize | AddWire | SpliceIn
+@dataclass(frozen=True, slots=True)
+class Twist:
+    """Twist a wire with others, over its whole length.
+
+    Parameters
+    ----------
+    wire : str
+        The wire.
+    group : str
+        Word of the group that it shares with the others.
+    lay_m : float
+        Length of one full turn, m.
+    """
+
+    wire: str
+    group: str
+    lay_m: float
+    cost = 0.5
+
+
+Edit = MoveEnd | TakeAway | CutBack | Resize | AddWire | SpliceIn | Twist
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,6 +178,8 @@ def _changed(wire: Wire, edit: Edit) -> Wire | None:
             return None
         case Resize():
             return replace(wire, size=edit.size)
+        case Twist():
+            return replace(wire, twist=edit.group, lay_m=edit.lay_m)
         case MoveEnd():
             if wire.a == edit.start:
                 return replace(wire, a=edit.end)
@@ -326,6 +349,7 @@ def _sentences(design: Design, edits: Sequence[Edit]) -> list[str]:
     moves: dict[Contact, list[MoveEnd]] = {}
     spliced = {edit.splice for edit in edits if isinstance(edit, SpliceIn)}
     sizes: dict[str, list[str]] = {}
+    twisted: dict[tuple[str, float], list[str]] = {}
     taken: list[str] = []
     for edit in edits:
         match edit:
@@ -337,6 +361,8 @@ def _sentences(design: Design, edits: Sequence[Edit]) -> list[str]:
                 sizes.setdefault(what, []).append(edit.wire)
             case TakeAway():
                 taken.append(edit.wire)
+            case Twist():
+                twisted.setdefault((edit.group, edit.lay_m), []).append(edit.wire)
             case SpliceIn():
                 said.append(f"Put a splice into wire {edit.wire}.")
             case CutBack() | AddWire():
@@ -354,6 +380,9 @@ def _sentences(design: Design, edits: Sequence[Edit]) -> list[str]:
             said.append(f"Cut wire {edit.wire} back at {contact_text(design, edit.contact)} and insulate its end.")
     for what, names in sizes.items():
         said.append(f"Make {_wires_text(sorted(names, key=natural_key))} {what}.")
+    for (_, lay_m), names in twisted.items():
+        text = _wires_text(sorted(names, key=natural_key))
+        said.append(f"Twist {text} together over their whole length, one turn in {lay_m * 1000:g} mm or less.")
     for edit in edits:
         if isinstance(edit, AddWire):
             unnamed = edit.start.cavity.startswith("?")

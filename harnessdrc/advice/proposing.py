@@ -26,7 +26,7 @@ from harnessdrc.rulesets import Ruleset
 
 __all__ = ["Proved", "propose", "proved_changes"]
 
-_ALONE_CAUSES, _ALONE_WIRES = 12, 1000
+_ALONE_CAUSES, _ALONE_WIRES = 16, 1000
 """Up to so many causes on lists of up to so many wires each change is tried alone."""
 
 

@@ -1,7 +1,7 @@
 """Whether a change does what it should: the rules are run again over the changed list.
 
-A change holds when the finding is gone and still looked at, nothing new is found or undecided, no rule
-crashes, and no value that remains is worse by more than a hundredth of its limit.
+A change holds when the finding is gone and still looked at, nothing new is found or undecided (but for want of
+coordinates), no rule crashes, and no value that remains is worse by more than a hundredth of its limit.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Literal
 
-from harnessdrc.advice.edits import Edit, MoveEnd, Resize, applied
+from harnessdrc.advice.edits import Edit, MoveEnd, Resize, Twist, applied
 from harnessdrc.checks.registry import Check
 from harnessdrc.design import Design
 from harnessdrc.engine import RuleRun, findings_of
@@ -33,6 +33,9 @@ _CASE_WILL_DO = frozenset({"ground.two_paths"})
 _LASTING = frozenset({"component", "net", "shield"})
 """Kinds of subject that a change puts right without making them another one, unlike a joint or a wire."""
 
+_NEED_PLACES = frozenset({"ignition.loop_area", "trigger.margin"})
+"""Checks that are undecided wherever there are no coordinates: what comes to be looked at is then no worse for it."""
+
 _COSTLY = {
     "ground.offset": 1,
     "ground.cranking_current": 1,
@@ -40,8 +43,9 @@ _COSTLY = {
     "sensor.reading_error": 1,
     "sensor.shared_return": 1,
     "ground.joint_reserve": 2,
+    "trigger.margin": 2,
 }
-"""Checks that solve the whole network in every state: asked after those that follow the copper."""
+"""Checks that solve the whole network or integrate over every loop: asked after those that follow the copper."""
 
 _SHARE_OF_LIMIT = 0.01
 """A remaining value may be worse by this part of its limit.
@@ -61,7 +65,7 @@ def edited(design: Design, edits: Sequence[Edit]) -> Design:
     made = Design(applied(design.harness, edits), design.given, design.states)
     earths = {key for key, item in design.harness.items.items() if item.kind == "earth point"}
     if all(
-        isinstance(edit, Resize)
+        isinstance(edit, Resize | Twist)
         or (isinstance(edit, MoveEnd) and edit.start.item in earths and edit.end.item in earths)
         for edit in edits
     ):
@@ -144,7 +148,9 @@ def _compared(base: Baseline, design: Design, run: RuleRun) -> Said:
     troubles += [
         Trouble(key, "undecided")
         for key in undecided
-        if undecided[key] > base.open[rule.name][key] and key[1:] not in base.over  # over for certain was no better
+        if undecided[key] > base.open[rule.name][key]
+        and key[1:] not in base.over  # over for certain was no better
+        and rule.check not in _NEED_PLACES
     ]
     gone = frozenset(before.keys() - after.keys() - undecided.keys())
     if gone and rule.check not in _RIGHT_WHEN_GONE:

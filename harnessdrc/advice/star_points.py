@@ -10,13 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import partial
 
-import networkx as nx
-
 from harnessdrc.advice.edits import Edit, MoveEnd
 from harnessdrc.advice.proving import edited
 from harnessdrc.design import Contact, Design, Device, Reached
 from harnessdrc.design.analysis.limits import OffsetLimits
-from harnessdrc.harness.elements import rigid_body
 from harnessdrc.harness.names import natural_key
 from harnessdrc.results import StarLine
 
@@ -148,18 +145,8 @@ def _way_to_head(design: Design, coil: Device) -> tuple[float, tuple[str, ...]] 
 
 def _straps(design: Design, body: str) -> tuple[float, list[str]]:
     """Length of the straps between a body and the engine, m, and what is lacking."""
-    graph = nx.Graph()
-    for strap in design.grounds.listed_straps():
-        graph.add_edge(rigid_body(strap.a), rigid_body(strap.b), name=strap.name, length_m=strap.length_m)
-    for wire in design.net.straps:
-        ends = [design.devices.rigid(end) for end in (wire.a, wire.b) if end is not None]
-        if len(set(ends)) == 2 and None not in ends:
-            graph.add_edge(*ends, name=wire.name, length_m=wire.length_m)
-    for given in design.grounds.given_straps:
-        graph.add_edge(given, "battery negative", name=f"{given} to battery negative", length_m=None)
-    if body not in graph or "engine" not in graph or not nx.has_path(graph, body, "engine"):
+    edges = design.grounds.strap_edges(body, "engine")
+    if edges is None:
         return 0.0, [f"straps from {body} to the engine"]
-    way = list(nx.utils.pairwise(nx.shortest_path(graph, body, "engine")))
-    straps = [graph.edges[step] for step in way]
-    missing = [f"length of strap {strap['name']}" for strap in straps if strap["length_m"] is None]
-    return sum(strap["length_m"] or 0.0 for strap in straps), missing
+    missing = [f"length of {name}" for name, length_m, _ in edges if length_m is None]
+    return sum(length_m or 0.0 for _, length_m, _ in edges), missing

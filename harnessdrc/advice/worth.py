@@ -10,8 +10,9 @@ ADVISED_CHECKS = frozenset(
     {
         "feed.voltage_drop", "ground.cranking_current", "ground.joint_reserve", "ground.no_return", "ground.offset",
         "ground.one_point", "ground.two_paths", "ground.voltage_drop", "ignition.high_voltage_return",
-        "ignition.input_offset", "sensor.body_grounded", "sensor.reading_error", "sensor.return_elsewhere",
-        "sensor.return_second_path", "sensor.shared_return", "trigger.shield",
+        "ignition.input_offset", "ignition.loop_area", "ignition.shared_return", "sensor.body_grounded",
+        "sensor.reading_error", "sensor.return_elsewhere", "sensor.return_second_path", "sensor.shared_return",
+        "trigger.margin", "trigger.shield", "trigger.twisted_pair",
     }
 )  # fmt: skip
 """Checks for whose findings changes can be proposed."""

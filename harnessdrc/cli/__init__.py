@@ -47,6 +47,9 @@ def parser() -> argparse.ArgumentParser:
     check.add_argument("--ruleset", default="engine-loom", metavar="NAME|FILE", help="rules to check against")
     check.add_argument("--out", metavar="DIR", help="folder for the outputs (default: beside the list)")
     check.add_argument("--json", metavar="FILE|-", help="write the outcome as JSON; - is standard output")
+    check.add_argument(
+        "--plots", action="store_true", help="draw the margin of trigger sensors over engine speed as NAME.margin.svg"
+    )
     check.add_argument("--given", action="append", default=[], metavar="KEY=VALUE", help="set a value taken as given")
     _reading_options(check)
     _package_option(check)

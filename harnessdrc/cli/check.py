@@ -22,6 +22,7 @@ from harnessdrc.errors import OutputError
 from harnessdrc.findings import Grade
 from harnessdrc.render.console import print_result
 from harnessdrc.render.findings_json import write_json
+from harnessdrc.render.induction import drawable
 from harnessdrc.render.outfile import StagedFiles
 from harnessdrc.render.redline import RedlineSource, SheetRows, stage_redline
 from harnessdrc.results import Result
@@ -46,12 +47,12 @@ def run(options: argparse.Namespace) -> int:
             result, sources = _judge(options, steps)
             steps("Writing the redline")
             json = kept.enter_context(_aside(result)) if options.json == _STANDARD_OUTPUT else None
-            written = _write(result, sources, options, json_file)
+            written, remarks = _write(result, sources, options, json_file)
         if json is not None:
             _to_standard_output(json)
     try:
         out = sys.stderr if options.json == _STANDARD_OUTPUT else sys.stdout
-        print_result(result, console(out), [str(path) for path in written])
+        print_result(result, console(out), [str(path) for path in written], remarks)
         out.flush()
     except BrokenPipeError:  # whoever read the summary has seen enough; everything is written, the verdict stands
         quiet_pipe()
@@ -87,13 +88,35 @@ def _judge(options: argparse.Namespace, steps: Steps) -> tuple[Result, list[Redl
 
 def _write(
     result: Result, sources: list[RedlineSource], options: argparse.Namespace, json_file: Path | None
-) -> list[Path]:
-    """Redlines and JSON: all of them, or none."""
+) -> tuple[list[Path], list[str]]:
+    """Redlines, plots and JSON: all of them, or none; and what is to be said of one that was not written."""
+    remarks: list[str] = []
     with output_folder(options.out, Path(options.lists[0]).parent) as folder, StagedFiles() as staged:
         stage_redline(staged, result, sources, folder)
+        if options.plots:
+            remarks = _stage_plots(staged, result, sources, folder)
         if json_file is not None:
             staged.stage(json_file, partial(write_json, result))
-        return staged.commit()
+        return staged.commit(), remarks
+
+
+def _stage_plots(staged: StagedFiles, result: Result, sources: list[RedlineSource], folder: Path) -> list[str]:
+    """The margin of trigger sensors as a picture, named as the first redline; a sentence where there is none."""
+    first = sources[0].path
+    target = folder / f"{first.stem}.margin.svg"
+    if not any(map(drawable, result.induction.triggers)):
+        remark = f"Not written: {target.name}, as there is no margin of a trigger sensor to draw"
+        return [f"{remark}; the file of this name is of an earlier run." if target.exists() else f"{remark}."]
+    from harnessdrc.render.plots.margin import margin_svg  # the plotting library takes longer than a check
+
+    names = " + ".join(dict.fromkeys(source.path.name for source in sources))
+    picture = margin_svg(result.induction.triggers, names).encode("utf-8")
+    staged.stage(target, partial(_write_bytes, picture))
+    return []
+
+
+def _write_bytes(content: bytes, out: BinaryIO) -> None:
+    out.write(content)
 
 
 @contextlib.contextmanager

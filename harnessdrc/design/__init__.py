@@ -7,6 +7,7 @@ from functools import cached_property
 
 from harnessdrc.design.analysis import Analysis
 from harnessdrc.design.circuit import Circuit
+from harnessdrc.design.coil_wires import CoilWire, coil_wires
 from harnessdrc.design.conductors import conductor_source, wire_ohm
 from harnessdrc.design.devices import Device, Devices
 from harnessdrc.design.drops import Drops, LoadDrop, WireDrop
@@ -14,6 +15,10 @@ from harnessdrc.design.feeds import Feeds
 from harnessdrc.design.given import GIVEN, GivenForm
 from harnessdrc.design.grounds import Grounds, Reached
 from harnessdrc.design.loads import Load, Loads
+from harnessdrc.design.loops import Coupling, Loops, Margins
+from harnessdrc.design.loops.ways import Ways
+from harnessdrc.design.routes import Routes
+from harnessdrc.design.triggers import TriggerPair, trigger_pairs
 from harnessdrc.harness.build import build_harness
 from harnessdrc.harness.connectivity import Connectivity, Net, connect
 from harnessdrc.harness.elements import Contact, Harness, Wire
@@ -24,6 +29,7 @@ from harnessdrc.tables.model import Assumption, Reading
 
 __all__ = [
     "GIVEN",
+    "CoilWire",
     "Contact",
     "Design",
     "Device",
@@ -33,6 +39,7 @@ __all__ = [
     "Net",
     "Reached",
     "Shield",
+    "TriggerPair",
     "WireDrop",
     "conductor_source",
     "design_of",
@@ -112,6 +119,42 @@ class Design:
     def shields(self) -> tuple[Shield, ...]:
         """Shields with the wires inside and their drains."""
         return shields(self.harness, self.roles)
+
+    @cached_property
+    def trigger_pairs(self) -> Sequence[TriggerPair]:
+        """Every trigger sensor with the wires of its signal and of its return."""
+        return trigger_pairs(self.devices, self.net)
+
+    @cached_property
+    def coil_wires(self) -> tuple[CoilWire, ...]:
+        """Wires that carry the primary current or the spark of a coil."""
+        return coil_wires(self.harness, self.devices, self.net)
+
+    @cached_property
+    def routes(self) -> Routes:
+        """Where things are and which way wires run."""
+        return Routes(self.harness)
+
+    @cached_property
+    def loops(self) -> Loops:
+        """Loops of ignition, injectors and triggers."""
+        ways = Ways(self.harness, self.net, self.devices, self.feeds, self.grounds, self.routes)
+        return Loops(ways, self.given, self.trigger_pairs, self.shields)
+
+    @cached_property
+    def coupling(self) -> Coupling:
+        """What the loops induce in the trigger pairs."""
+        return Coupling(self.loops, self.states, self.given)
+
+    @cached_property
+    def margins(self) -> Margins:
+        """Noise margins of the trigger sensors."""
+        return Margins(self.coupling, self.analysis, self.states, self.given)
+
+    def let_go_loops(self) -> None:
+        """Forget loops, coupling and margins; they are worked out again if they are asked for."""
+        for name in ("margins", "coupling", "loops", "routes", "coil_wires"):
+            self.__dict__.pop(name, None)
 
     def role(self, contact: Contact) -> str | None:
         """Role of a contact."""

@@ -6,6 +6,7 @@ table, and every value used is shown with where it came from.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 __all__ = ["GIVEN", "GivenForm"]
@@ -13,36 +14,66 @@ __all__ = ["GIVEN", "GivenForm"]
 
 @dataclass(frozen=True, slots=True)
 class GivenForm:
-    """Unit and meaning of a given value."""
+    """Unit, meaning and bounds of a given value.
+
+    Parameters
+    ----------
+    unit, meaning : str
+        As people are told.
+    low, high : float
+        Least and greatest value that makes sense, in `unit`; nothing below `low` is taken.
+    above : bool
+        Whether `low` itself is not taken either.
+    """
 
     unit: str
     meaning: str
+    low: float = -math.inf
+    high: float = math.inf
+    above: bool = False
+
+    def takes(self, value: float) -> bool:
+        """Whether a number lies within the bounds."""
+        return (value > self.low if self.above else value >= self.low) and value <= self.high
+
+    @property
+    def expected(self) -> str:
+        """The bounds in words: ``a number in mm above 0``."""
+        words = [f"a number{f' in {self.unit}' if self.unit else ''}"]
+        if math.isfinite(self.low) and math.isfinite(self.high):
+            low = f"above {self.low:g} up" if self.above else f"from {self.low:g}"
+            words.append(f"{low} to {self.high:g}")
+        elif math.isfinite(self.low):
+            words.append(f"above {self.low:g}" if self.above else f"from {self.low:g} on")
+        elif math.isfinite(self.high):
+            words.append(f"up to {self.high:g}")
+        return " ".join(words)
 
 
 GIVEN: dict[str, GivenForm] = {
     "conductor_degc": GivenForm("degC", "temperature of the conductors in the voltage-drop computation"),
-    "strap_engine_mohm": GivenForm("mohm", "strap engine to battery negative, when the list has none"),
-    "strap_chassis_mohm": GivenForm("mohm", "strap chassis to battery negative, when the list has none"),
-    "head_block_mohm": GivenForm("mohm", "head to block through the bolted joint"),
-    "head_block_aged_mohm": GivenForm("mohm", "the same, aged"),
+    "strap_engine_mohm": GivenForm("mohm", "strap engine to battery negative, when the list has none", 0.0),
+    "strap_chassis_mohm": GivenForm("mohm", "strap chassis to battery negative, when the list has none", 0.0),
+    "head_block_mohm": GivenForm("mohm", "head to block through the bolted joint", 0.0),
+    "head_block_aged_mohm": GivenForm("mohm", "the same, aged", 0.0),
     "strap_low_share": GivenForm("", "a given strap may have as little as this share of its resistance"),
     "strap_high_share": GivenForm("", "a given strap may have as much as this many times its resistance"),
-    "contact_mohm": GivenForm("mohm", "one crimped and mated contact"),
-    "contact_aged_mohm": GivenForm("mohm", "the same, aged"),
-    "stud_mohm": GivenForm("mohm", "one ring terminal on a clean stud"),
-    "stud_aged_mohm": GivenForm("mohm", "the same, aged"),
-    "splice_mohm": GivenForm("mohm", "one wire in a splice"),
-    "splice_aged_mohm": GivenForm("mohm", "the same, aged"),
-    "fuse_mohm": GivenForm("mohm", "one fuse in its holder, when its rating is not known"),
+    "contact_mohm": GivenForm("mohm", "one crimped and mated contact", 0.0),
+    "contact_aged_mohm": GivenForm("mohm", "the same, aged", 0.0),
+    "stud_mohm": GivenForm("mohm", "one ring terminal on a clean stud", 0.0),
+    "stud_aged_mohm": GivenForm("mohm", "the same, aged", 0.0),
+    "splice_mohm": GivenForm("mohm", "one wire in a splice", 0.0),
+    "splice_aged_mohm": GivenForm("mohm", "the same, aged", 0.0),
+    "fuse_mohm": GivenForm("mohm", "one fuse in its holder, when its rating is not known", 0.0),
     "fuse_drop_mv": GivenForm("mV", "drop of a fuse at its rated current"),
-    "fuse_holder_aged_mohm": GivenForm("mohm", "what an aged holder adds to its fuse"),
+    "fuse_holder_aged_mohm": GivenForm("mohm", "what an aged holder adds to its fuse", 0.0),
     "bolted_from_mm2": GivenForm("mm2", "conductors of this size and more end in bolted rings"),
-    "relay_mohm": GivenForm("mohm", "one closed relay or switch contact"),
-    "relay_aged_mohm": GivenForm("mohm", "the same, aged"),
-    "device_inner_mohm": GivenForm("mohm", "one pin of a device to its inside"),
-    "controller_grounds_mohm": GivenForm("mohm", "power ground to sensor ground inside a controller"),
-    "battery_inner_mohm": GivenForm("mohm", "inner resistance of a battery"),
-    "alternator_inner_mohm": GivenForm("mohm", "inner resistance of an alternator at its regulated voltage"),
+    "relay_mohm": GivenForm("mohm", "one closed relay or switch contact", 0.0),
+    "relay_aged_mohm": GivenForm("mohm", "the same, aged", 0.0),
+    "device_inner_mohm": GivenForm("mohm", "one pin of a device to its inside", 0.0),
+    "controller_grounds_mohm": GivenForm("mohm", "power ground to sensor ground inside a controller", 0.0),
+    "battery_inner_mohm": GivenForm("mohm", "inner resistance of a battery", 0.0),
+    "alternator_inner_mohm": GivenForm("mohm", "inner resistance of an alternator at its regulated voltage", 0.0),
     "alternator_v": GivenForm("V", "voltage that an alternator does not exceed"),
     "starter_v": GivenForm("V", "voltage at which a starter draws its current"),
     "heater_v": GivenForm("V", "voltage at which a heater draws its current"),
@@ -59,5 +90,39 @@ GIVEN: dict[str, GivenForm] = {
     "ntc_degc": GivenForm("degC", "temperature at which the error of a temperature sensor is told"),
     "ntc_pullup_ohm": GivenForm("ohm", "pull-up of a temperature input"),
     "ratiometric_fraction": GivenForm("", "reading over supply at which the error of a ratiometric sensor is told"),
+    "breakdown_a_per_us": GivenForm(
+        "A/us", "rate of the current at breakdown, suppressed lead, 1 bar in the inlet", 0.0
+    ),
+    "breakdown_low_a_per_us": GivenForm("A/us", "lowest it can be", 0.0),
+    "breakdown_high_a_per_us": GivenForm("A/us", "highest it can be", 0.0),
+    "arc_a_per_us": GivenForm("A/us", "rate of the current as the arc takes over", 0.0),
+    "primary_off_us": GivenForm("us", "time in which a coil's primary current is switched off", 0.0, above=True),
+    "injector_off_us": GivenForm("us", "time in which an injector's current is switched off", 0.0, above=True),
+    "edge_low_share": GivenForm("", "rates of arc and switching may be as little as this share of the usual", 0.0, 1.0),
+    "edge_high_share": GivenForm("", "rates of arc and switching may be as much as this many times the usual", 1.0),
+    "pair_spacing_mm": GivenForm(
+        "mm", "middle to middle of two wires that are twisted or in one cable", 0.0, above=True
+    ),
+    "loose_spacing_mm": GivenForm(
+        "mm", "middle to middle of two wires in a bundle, or at an untwisted end", 0.0, above=True
+    ),
+    "untwisted_end_mm": GivenForm("mm", "length left untwisted at a connector, when the list does not say", 0.0),
+    "return_beside_lead_mm": GivenForm(
+        "mm", "best layout: distance of the return from the plug lead it is led along", 0.0, above=True
+    ),
+    "coil_on_plug_mm": GivenForm("mm", "from a coil on its plug to the plug's seat", 0.0),
+    "plug_gap_mm": GivenForm("mm", "spark gap that the usual breakdown goes with", 0.0, above=True),
+    "reluctor_v": GivenForm("V", "peak voltage of a reluctor at 100 rpm of its wheel", 0.0, above=True),
+    "reluctor_low_v": GivenForm("V", "lowest it can be", 0.0, above=True),
+    "reluctor_high_v": GivenForm("V", "highest it can be", 0.0, above=True),
+    "hall_high_v": GivenForm("V", "high level of a Hall sensor", 0.0, above=True),
+    "hall_low_v": GivenForm("V", "low level of a Hall sensor", 0.0),
+    "hall_threshold_v": GivenForm("V", "threshold of an input for fixed levels", 0.0),
+    "engine_across_m": GivenForm("m", "way through engine metal between two points without coordinates", 0.0),
+    "chassis_across_m": GivenForm("m", "way through a chassis between two points without coordinates", 0.0),
+    "lay_mm": GivenForm("mm", "lay of a twisted pair that is not listed", 0.0, above=True),
+    "branch_spacing_mm": GivenForm(
+        "mm", "distance of two wires in one branch whose places in it are not known", 0.0, above=True
+    ),
 }
 """Every given value by name."""

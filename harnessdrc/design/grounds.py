@@ -110,6 +110,37 @@ class Grounds:
             return steps[:-1]
         return ["(no strap known)"]
 
+    @cached_property
+    def _straps_with_lengths(self) -> nx.Graph:
+        """Bodies and the straps between them with their lengths."""
+        graph = nx.Graph()
+        for strap in self.listed_straps():
+            a, b = rigid_body(strap.a), rigid_body(strap.b)
+            graph.add_edge(a, b, name=f"strap {strap.name}", length_m=strap.length_m)
+        for wire in self.net.straps:
+            ends = [self.devices.rigid(end) for end in (wire.a, wire.b) if end is not None]
+            if len(set(ends)) == 2 and None not in ends:
+                graph.add_edge(*ends, name=f"strap {wire.name}", length_m=wire.length_m)
+        for body in self.given_straps:
+            graph.add_edge(body, "battery negative", name=f"strap {body} to battery negative (given)", length_m=None)
+        return graph
+
+    def strap_edges(self, a: str, b: str) -> list[tuple[str, float | None, str]] | None:
+        """Straps on the way from one body to another: name, length in m where listed, body reached.
+
+        Returns
+        -------
+        list of tuple or None
+            Empty for one and the same body; None where no straps join the two.
+        """
+        graph = self._straps_with_lengths
+        if a == b:
+            return []
+        if a not in graph or b not in graph or not nx.has_path(graph, a, b):
+            return None
+        way = nx.shortest_path(graph, a, b)
+        return [(graph[one][other]["name"], graph[one][other]["length_m"], other) for one, other in pairwise(way)]
+
     def strap_way(self, a: str, b: str) -> str:
         """Way from one body to another through straps, or that none is known."""
         return " – ".join([a, *self._strap_steps(a, b), b])

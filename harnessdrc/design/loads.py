@@ -16,7 +16,7 @@ __all__ = ["FEED_ROLES", "Load", "Loads"]
 FEED_ROLES = frozenset({"load feed", "switched feed", "battery feed", "fused feed", "ignition switch"})
 _NOT_LOADS = frozenset(
     {"battery", "alternator", "starter", "switch", "relay", "fuse", "capacitor", "diode", "resistor",
-     "terminator", "spark plug", "power distribution"}
+     "terminator", "spark plug", "distributor", "power distribution"}
 )  # fmt: skip
 
 

@@ -14,14 +14,16 @@ from typing import Any
 
 from harnessdrc.harness.ahead import Ahead, look_ahead
 from harnessdrc.harness.assumed import Assumed
-from harnessdrc.harness.elements import COMMON_KINDS, Contact, Harness, Item, ListedJoint, Pin, Strap, Wire
+from harnessdrc.harness.elements import COMMON_KINDS, Contact, Details, Harness, Item, ListedJoint, Pin, Strap, Wire
+from harnessdrc.harness.fired import add_fired, fired_names
 from harnessdrc.harness.mates import find_mates
 from harnessdrc.harness.names import fold, fold_cavity
+from harnessdrc.harness.space import branches_in, points_in
 from harnessdrc.harness.terminals import signed_stem
 from harnessdrc.harness.twins import merged, one_row_per_end, same_ends, seen_from_the_other_end
 from harnessdrc.harness.vocabulary import guess_body, guess_kind, guess_role
 from harnessdrc.places import Place, RowPlace
-from harnessdrc.tables.columns import FORMS
+from harnessdrc.tables.columns import FORMS, SELDOM
 from harnessdrc.tables.model import Reading, Table
 from harnessdrc.tables.words import BODIES, KINDS, PLACES, ROLES
 
@@ -36,6 +38,26 @@ _UNIT_TAIL = re.compile(
 
 _NO_SIGNS = frozenset({*COMMON_KINDS, "fuse", "connector"})
 """Kinds whose name may end in a sign without its being one of two terminals of a device: ``Busbar +``."""
+
+
+_OF_ITEMS = tuple(column for column in SELDOM["components"] if column != "fires")
+
+
+def _given(table: Table, columns: Iterable[str]) -> tuple[str, ...]:
+    """Those columns that the table has; few lists have any."""
+    return tuple(column for column in columns if column in table.frame)
+
+
+def _fired_in(table: Table) -> frozenset[str]:
+    """Folded names that a component list says are fired."""
+    texts = (text for text in table.frame["fires"].tolist() if text)
+    return frozenset(fold(name) for text in texts for output in fired_names(text) for name in output)
+
+
+def _some_plug(name: str) -> bool:
+    """Whether a name says only that it is some kind of plug: ``PLUG 1``."""
+    guess = guess_kind(name)
+    return guess is not None and guess.value == "connector"
 
 
 _SEPARATOR = re.compile(r"[ _\-./:]")
@@ -68,7 +90,11 @@ class _Builder:
     # ------------------------------------------------------------------ items
     def list_items(self) -> None:
         """Items the lists name outright: components, earth points, fuses, splices."""
+        fires: list[tuple[str, str, Place]] = []
+        kinds_given: set[str] = set()
         for table in self.reading.of("components"):
+            seldom, fired = _given(table, _OF_ITEMS), "fires" in table.frame
+            targets = _fired_in(table) if fired else frozenset()
             for row in _rows(table):
                 place = RowPlace(table.file, table.sheet, row["row"], table.cells)
                 key = fold(row["component"])
@@ -78,7 +104,8 @@ class _Builder:
                         place.of("component"),
                     )  # fmt: skip
                     continue
-                kind = self._kind_word(row.get("kind"), row["component"], place)
+                plain = key in targets and not row.get("kind") and _some_plug(row["component"])
+                kind = None if plain else self._kind_word(row.get("kind"), row["component"], place)
                 body = self._body_word(row.get("place"))
                 self.items[key] = Item(
                     key, row["component"], kind, key, body, place.of("component"), True,
@@ -86,7 +113,12 @@ class _Builder:
                     capacitance_f=row.get("capacitance_f"), voltage_v=row.get("voltage_v"),
                     case_earthed=row.get("case_earthed"),
                     mate=fold(row["mate"]) if row.get("mate") else None,
+                    details=Details(row=place, **{column: row[column] for column in seldom}),
                 )  # fmt: skip
+                if fired and row["fires"]:
+                    fires.append((key, row["fires"], place.of("fires")))
+                if row.get("kind"):
+                    kinds_given.add(key)
         for table in self.reading.of("earth_points"):
             for row in _rows(table):
                 place = RowPlace(table.file, table.sheet, row["row"], table.cells)
@@ -103,6 +135,13 @@ class _Builder:
                     key = fold(row[column])
                     listed = self._listed(key, row[column], place.of(column))
                     self.items[key] = replace(listed, kind=kind, rating_a=row.get("rating_a"))
+                    branch, distance_m = row.get("branch"), row.get("distance_m")
+                    if branch is not None or distance_m is not None:
+                        details = replace(listed.details, branch=branch, distance_m=distance_m)
+                        self.items[key] = replace(self.items[key], details=details)
+        if fires:
+            kinds_given |= {key for key, item in self.items.items() if item.kind in ("earth point", "fuse", "splice")}
+            add_fired(self.items, fires, kinds_given, self.assumed)
 
     def _listed(self, key: str, name: str, place: Place) -> Item:
         """Item of a line, which may stand in the component list already."""
@@ -262,8 +301,11 @@ class _Builder:
         by_ends: dict[tuple[Contact, Contact, str | None], int] = {}
         for table in self.reading.of("wires"):
             has_cavities = "from_cavity" in table.cells or "to_cavity" in table.cells
+            seldom = _given(table, SELDOM["wires"])
             for row in (one for listed in _rows(table) for one in one_row_per_end(listed)):
                 wire = self._wire(table, row, has_cavities, names)
+                if seldom:
+                    wire = replace(wire, **{column: row[column] for column in seldom})
                 if wire.number is not None:
                     key = (fold(wire.number), wire.core)
                     earlier = by_number.setdefault(key, [])
@@ -440,6 +482,8 @@ def build_harness(reading: Reading) -> Harness:
     wires, repeated = builder.wires()
     wires.extend(builder.wires_from_pins(pins, wires))
     find_mates(builder.items, wires, builder.assumed)
+    branches, repeated_branches = branches_in(reading)
+    points, repeated_points = points_in(reading, builder.assumed)
     columns: dict[str, Place] = {}
     tables: list[tuple[Place, frozenset[str], int]] = []
     for table in reading.of("wires"):
@@ -462,7 +506,10 @@ def build_harness(reading: Reading) -> Harness:
             pin.contact.item for pin in pins if (pin.place.file, pin.place.sheet) not in builder.pin_wires
         ),
         pin_wires=builder.pin_wires,
-        branches={fold(row["branch"]): row.get("zone") for table in reading.of("branches") for row in _rows(table)},
+        branches=branches,
+        repeated_branches=repeated_branches,
+        points=points,
+        repeated_points=repeated_points,
         assumptions=builder.assumed.listed(),
         cavity_names=builder.cavity_names,
         columns_read=tuple(

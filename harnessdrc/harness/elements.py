@@ -17,11 +17,14 @@ from harnessdrc.units import Size
 __all__ = [
     "COMMON_KINDS",
     "ENGINE_BODIES",
+    "Branch",
     "Contact",
+    "Details",
     "Harness",
     "Item",
     "ListedJoint",
     "Pin",
+    "Point",
     "Strap",
     "Wire",
     "rigid_body",
@@ -66,6 +69,10 @@ class Wire:
         As labelled.
     length_m, current_a : float or None
         Cut length in metres; steady current in amperes as listed.
+    lay_m, untwisted_m : float or None
+        Length of one full turn of the pair it is twisted in; length left untwisted at a connector, m.
+    shield_material : str or None
+        One of `harnessdrc.tables.words.SHIELD_MATERIALS`.
     cores : int
         Conductors this object stands for; more than one for a cable whose cores are not told apart,
         which then joins nothing in the graph.
@@ -97,6 +104,9 @@ class Wire:
     place: RowPlace
     also: tuple[RowPlace, ...] = ()
     b_place: RowPlace | None = None
+    lay_m: float | None = None
+    untwisted_m: float | None = None
+    shield_material: str | None = None
 
     def end_place(self, contact: Contact) -> Place:
         """Cell that names the end standing on `contact`: its cavity, or its item where it has none."""
@@ -129,6 +139,51 @@ class Pin:
 
 
 @dataclass(frozen=True, slots=True)
+class Details:
+    """What few lists say of an item; most share the empty one.
+
+    Parameters
+    ----------
+    fires : tuple of tuple of str
+        Of a coil or distributor, folded names of the plugs (or of the distributor) that each of its outputs fires;
+        two names in one output are one spark over two plugs.
+    lead_m, gap_m : float or None
+        Length of the plug lead; spark gap, m.
+    lead_type, plug_type : str or None
+        ``suppressed`` or ``solid``; ``resistor`` or ``plain``.
+    boost_bar : float or None
+        Pressure in the inlet above that outside at full load, bar.
+    teeth : float or None
+        Teeth of the wheel that a trigger sensor reads, missing ones counted.
+    output_v : float or None
+        Reluctor: peak voltage at 100 rpm of its wheel; Hall sensor: its high level, V.
+    threshold_v, filter_s : float or None
+        Of the controller's input that reads a trigger sensor: threshold, V; time constant, s.
+    branch, distance_m : str or None, float or None
+        Of a splice: the branch it lies in, and how far from its start, m.
+    row : RowPlace or None
+        Its row in the component list.
+    """
+
+    fires: tuple[tuple[str, ...], ...] = ()
+    lead_m: float | None = None
+    lead_type: str | None = None
+    plug_type: str | None = None
+    gap_m: float | None = None
+    boost_bar: float | None = None
+    teeth: float | None = None
+    output_v: float | None = None
+    threshold_v: float | None = None
+    filter_s: float | None = None
+    branch: str | None = None
+    distance_m: float | None = None
+    row: RowPlace | None = None
+
+
+_NO_DETAILS = Details()
+
+
+@dataclass(frozen=True, slots=True)
 class Item:
     """Anything a wire can end on: connector, component, splice, fuse, earth point.
 
@@ -142,6 +197,8 @@ class Item:
         Key of the component it belongs to; its own key for a component.
     body : str or None
         What it is bolted to, or where it sits.
+    details : Details
+        What few lists say of it.
     """
 
     key: str
@@ -158,6 +215,44 @@ class Item:
     mate: str | None = None
     rating_a: float | None = None
     voltage_v: float | None = None
+    details: Details = _NO_DETAILS
+
+    def cell(self, column: str) -> Place | None:
+        """Cell of one of its columns in the component list; its name's place where it is not listed there."""
+        row = self.details.row
+        return row.of(column, "component") if row else self.place
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """A point in space that branches or items are at, m; a coordinate that is not given is None."""
+
+    key: str
+    name: str
+    x_m: float | None
+    y_m: float | None
+    z_m: float | None
+    place: RowPlace
+
+    @property
+    def xyz_m(self) -> tuple[float, float, float] | None:
+        """Its coordinates; None while one is lacking."""
+        if self.x_m is None or self.y_m is None or self.z_m is None:
+            return None
+        return self.x_m, self.y_m, self.z_m
+
+
+@dataclass(frozen=True, slots=True)
+class Branch:
+    """A branch of the loom between two points, as named in the list; an end that is not given is None."""
+
+    key: str
+    name: str
+    from_point: str | None
+    to_point: str | None
+    length_m: float | None
+    zone: str | None
+    place: RowPlace
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,12 +299,15 @@ class Harness:
     wire_tables: tuple[tuple[Place, frozenset[str], int], ...]
     pin_connectors: frozenset[str]
     pin_wires: frozenset[tuple[str, str]]
-    branches: Mapping[str, str | None]
+    branches: Mapping[str, Branch]
     assumptions: tuple[Assumption, ...]
     cavity_names: Mapping[Contact, str] = field(default_factory=dict)
     columns_read: tuple[tuple[str, str], ...] = ()
     unreadable: tuple[Unreadable, ...] = ()
     joints: tuple[ListedJoint, ...] = ()
+    points: Mapping[str, Point] = field(default_factory=dict)
+    repeated_points: tuple[tuple[Point, Point], ...] = ()
+    repeated_branches: tuple[tuple[Branch, Branch], ...] = ()
 
     def label(self, contact: Contact) -> str:
         """Contact as people write it: ``ECU-A 12``."""

@@ -39,7 +39,7 @@ def merged(wire: Wire, again: Wire) -> Wire:
         name: getattr(again, name)
         for name in (
             "colour", "colour_written", "size", "length_m", "signal", "twist", "shield", "current_a",
-            "branch", "insulation", "option", "note",
+            "branch", "insulation", "option", "note", "lay_m", "untwisted_m", "shield_material",
         )
         if getattr(wire, name) is None
     }  # fmt: skip

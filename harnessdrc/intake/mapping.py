@@ -34,7 +34,10 @@ _EXTRA_ROLES = {
         "shield", "current_a", "branch", "insulation", "option", "from_code", "to_code",
     ),
 }  # fmt: skip
-_UNITS = ("mm2", "awg", *filter(str.isalpha, LENGTH_UNITS), "A", "mA", "ohm", "mohm", "kohm", "F", "uF", "nF", "V")
+_UNITS = (
+    "mm2", "awg", *filter(str.isalpha, LENGTH_UNITS), "A", "mA", "ohm", "mohm", "kohm", "F", "uF", "nF", "V", "mV",
+    "bar", "mbar", "kPa", "psi", "us", "ms", "s",
+)  # fmt: skip
 _KEYS = (
     "file", "sheet", "form", "layout", "heading_rows", "first_row", "last_row", "fill_forward", "columns",
     "headings", "units", "names", "devices", "codes", "leave_out",

@@ -10,6 +10,7 @@ from harnessdrc.errors import NothingToReadError
 from harnessdrc.intake.grid import Grid, OpenedFile
 from harnessdrc.intake.mapping import Mapping, regions_of
 from harnessdrc.intake.normalizing.normalize import Normalized, normalize
+from harnessdrc.intake.recognition.headings import match_heading
 from harnessdrc.intake.recognition.regions import Recognized, Rows, padded_rows
 from harnessdrc.intake.recognition.tables import recognize
 from harnessdrc.places import Place, column_letters
@@ -136,8 +137,12 @@ def _sheets(opened: Sequence[OpenedFile], mapping: Mapping | None) -> list[_Shee
             if not copy_of and body:
                 bodies[body] = f"sheet '{grid.sheet}'" + (f" of {grid.file}" if several else "")
             out.append(_Sheet(grid, filled, None if copy_of else recognize(grid, rows), copy_of))
+    if match_heading.cache_info().currsize > _HEADINGS_KEPT:
+        match_heading.cache_clear()  # in a long list it holds every name that begins like a heading
     return _without_older_issues(out)
 
+
+_HEADINGS_KEPT = 4096
 
 _OLDER = re.compile(
     r"\b(?:old|older|obsolete|superseded|supersed|previous|prev|archive|archived|backup|bak|deprecated|veraltet|ancien|vecchio)\b",

@@ -54,6 +54,7 @@ STATE_VALUES: Mapping[str, StateValue] = MappingProxyType(
         "charge_a": StateValue("A", "current into the battery", 0.0, math.inf),
         "pulse_ms": StateValue("ms", "time an injector is open per cycle", 0.0, math.inf),
         "dwell_ms": StateValue("ms", "time a coil charges per spark", 0.0, math.inf),
+        "manifold_bar": StateValue("bar", "absolute pressure in the inlet without boost", 0.1, 1.1),
     }
 )
 """Numbers of an operating state by name."""
@@ -83,6 +84,8 @@ class OperatingState:
         Whether the starter turns the engine; whether the alternator feeds loads and battery.
     pulse_ms, dwell_ms : float
         Time an injector is open per cycle, and time a coil charges per spark, ms.
+    manifold_bar : float
+        Absolute pressure in the inlet without boost, bar.
     current_a : mapping of str to float
         Kind of component to its average current in this state, A, in place of the usual one.
     source : str
@@ -105,6 +108,7 @@ class OperatingState:
     alternator: bool
     pulse_ms: float
     dwell_ms: float
+    manifold_bar: float
     current_a: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}), hash=False)
     source: str = ""
 

@@ -12,6 +12,7 @@ from rich.text import Text
 
 from harnessdrc.findings import GRADES, unit_sign
 from harnessdrc.render.console_cells import cells_text
+from harnessdrc.render.console_induction import print_induction
 from harnessdrc.render.console_network import print_network
 from harnessdrc.render.lines import counted, say
 from harnessdrc.render.proposals import effect_text, measured_range_text
@@ -238,7 +239,9 @@ def _print_account(console: Console, result: Result) -> None:
     say(console, ", ".join(parts) + tail, style="dim")
 
 
-def print_result(result: Result, console: Console, outputs: Iterable[str] = ()) -> None:
+def print_result(
+    result: Result, console: Console, outputs: Iterable[str] = (), remarks: Iterable[str] = ()
+) -> None:
     """Print the outcome of a run.
 
     Parameters
@@ -249,6 +252,8 @@ def print_result(result: Result, console: Console, outputs: Iterable[str] = ()) 
         Where to; colour and width are its own.
     outputs : iterable of str
         Files written, named before the last line.
+    remarks : iterable of str
+        Sentences on files that were not written, and why.
     """
     one_file = len({s.file for s in result.sources}) == 1
     names = ", ".join(s.file for s in result.sources)
@@ -257,6 +262,7 @@ def print_result(result: Result, console: Console, outputs: Iterable[str] = ()) 
     say(console)
     _print_findings(console, result, one_file)
     print_network(console, result.network)
+    print_induction(console, result.induction)
     _print_undecided(console, result.undecided, one_file)
     for outcome in result.rules:
         if outcome.crashed:
@@ -273,4 +279,6 @@ def print_result(result: Result, console: Console, outputs: Iterable[str] = ()) 
         say(console, Text(text, style="dim"))
     for output in outputs:
         say(console, Text(f"Written: {output}", style="dim"))
+    for remark in remarks:
+        say(console, Text(remark, style="dim"))
     say(console, Text(summary_line(result), style="bold"))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Sequence
 from typing import NamedTuple
 
@@ -13,6 +12,7 @@ from rich.console import Console
 from rich.text import Text
 
 from harnessdrc.render.lines import counted, say, visible
+from harnessdrc.render.names import names_text
 from harnessdrc.render.offsets import (
     error_text,
     limits_text,
@@ -117,24 +117,6 @@ def _alike(first: OffsetLine, line: OffsetLine) -> bool:
     )
 
 
-_NUMBERED = re.compile(r"(.*?)([0-9]+)")
-
-
-def _names(lines: Sequence[OffsetLine]) -> str:
-    """Names of victims in few words: ``COIL1 … COIL4`` for a run, else the first ones and how many more."""
-    names = [line.victim[1] for line in lines]
-    if len(names) > 2:
-        matches = [_NUMBERED.fullmatch(name) for name in names]
-        stems = {match[1] if match else None for match in matches}
-        numbers = sorted(int(match[2]) for match in matches if match)
-        if len(stems) == 1 and len(numbers) == len(names) and numbers == list(range(numbers[0], numbers[-1] + 1)):
-            order = sorted(range(len(names)), key=lambda at: int(names[at][len(next(iter(stems)) or "") :]))
-            return f"{names[order[0]]} … {names[order[-1]]}"
-    if len(names) > 4:
-        return f"{', '.join(names[:3])} and {len(names) - 3:,} more"
-    return f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else names[0]
-
-
 def _print_group(console: Console, group: _Alike, network: NetworkOutcome) -> None:
     line = group.first
     state = network.states[line.worst].name
@@ -142,7 +124,7 @@ def _print_group(console: Console, group: _Alike, network: NetworkOutcome) -> No
     word, style = _standing(line)
     decimals = min(mv_decimals(new), mv_decimals(aged))
     head = Text()
-    head.append(_names(group.lines), style="bold")
+    head.append(names_text([one.victim[1] for one in group.lines]), style="bold")
     head.append(f", {line.what}{f', against {line.reference}' if line.reference else ''}")
     say(console, head, 1)
     figures = Text(f"{state}: {'up to ' if len(group.lines) > 1 else ''}")

@@ -11,6 +11,7 @@ from itertools import islice
 from typing import Any, BinaryIO, TypeVar
 
 from harnessdrc.findings import GRADES, Mark
+from harnessdrc.render.induction_json import induction_pieces
 from harnessdrc.render.network_json import network_pieces
 from harnessdrc.results import Proposal, ReportedFinding, ReportedUndecided, Result
 
@@ -94,12 +95,13 @@ def _account(result: Result) -> dict[str, Any]:
 
 
 def to_dict(result: Result) -> dict[str, Any]:
-    """Outcome of a run as the JSON contract has it; the numbers of the network rounded as in the text."""
+    """Outcome of a run as the JSON contract has it; numbers of network and loops rounded as in the text."""
     return {
         **_account(result),
         "findings": [_finding(f) for f in result.findings],
         "undecided": [_undecided(u) for u in result.undecided],
         "network": json.loads("".join(network_pieces(result.network))),
+        "induction": json.loads("".join(induction_pieces(result.induction))),
     }
 
 
@@ -131,12 +133,14 @@ def write_json(result: Result, out: BinaryIO) -> None:
 
 
 def _pieces(result: Result) -> Iterator[str]:
-    """The text in pieces: what `json.dumps` gives with an indent of 1, but for the network."""
+    """The text in pieces: what `json.dumps` gives with an indent of 1, but for the network and the loops."""
     yield _text(_account(result), 0).removesuffix("\n}")
     yield from _list("findings", _finding, result.findings)
     yield from _list("undecided", _undecided, result.undecided)
     yield ',\n "network": '
     yield from network_pieces(result.network)
+    yield ',\n "induction": '
+    yield from induction_pieces(result.induction)
     yield "\n}\n"
 
 

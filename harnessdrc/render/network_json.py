@@ -7,21 +7,18 @@ and names are put in quotes once for all states.
 
 from __future__ import annotations
 
-import json
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
 
+from harnessdrc.render.json_text import DECIMALS, json_lines, json_number, json_quoted
 from harnessdrc.render.offsets import limit_on_the_side_of
 from harnessdrc.results import NetworkOutcome, OffsetLine, ReserveLine, ShareLine, StarLine, StateLine
 
 __all__ = ["DECIMALS", "network_pieces"]
-
-DECIMALS = 6
-"""Numbers are rounded to so many decimals: a microvolt, a microampere."""
 
 _BLOCK = 4096
 _OHM_PER_MOHM = 0.001
@@ -53,38 +50,11 @@ def network_pieces(network: NetworkOutcome, indent: int = 1) -> Iterator[str]:
     yield f"\n{inner}]" if network.states else "]"
     for name, lines in (
         ("star_points", map(_star, network.stars)),
-        ("not_solved", map(_quoted, network.not_solved)),
+        ("not_solved", map(json_quoted, network.not_solved)),
     ):
         yield f',\n{inner}"{name}": '
-        yield from _lines(lines, inner)
+        yield from json_lines(lines, inner)
     yield f"\n{outer}}}"
-
-
-def _lines(lines: Iterable[str], indent: str) -> Iterator[str]:
-    """A list with one entry per line."""
-    head, joint = f"[\n{indent} ", f",\n{indent} "
-    waiting: list[str] = []
-    empty = True
-    for line in lines:
-        waiting.append(line)
-        if len(waiting) == _BLOCK:
-            yield head + joint.join(waiting)
-            head, empty = joint, False
-            waiting.clear()
-    if waiting:
-        yield head + joint.join(waiting)
-        empty = False
-    yield "[]" if empty else f"\n{indent}]"
-
-
-_quoted = json.JSONEncoder(ensure_ascii=False).encode
-
-
-def _number(value: float | None) -> str:
-    """One number, rounded; ``null`` for one that JSON does not have."""
-    if value is None or not math.isfinite(value):
-        return "null"
-    return repr(round(float(value), DECIMALS) + 0.0)
 
 
 def _numbers(row: NDArray[np.float64]) -> list[str]:
@@ -93,7 +63,7 @@ def _numbers(row: NDArray[np.float64]) -> list[str]:
         rounded = np.round(row, DECIMALS) + 0.0
     texts = list(map(repr, rounded.tolist()))
     for at in np.flatnonzero(~np.isfinite(rounded)).tolist():
-        texts[at] = _number(float(row[at]))
+        texts[at] = json_number(float(row[at]))
     return texts
 
 
@@ -103,8 +73,8 @@ class _StateWriter:
     def __init__(self, network: NetworkOutcome, indent: str) -> None:
         self._network = network
         self._indent = indent
-        self._nodes = [f'{{"node": {_quoted(node)}, "volts": ' for node in network.nodes]
-        self._wires = [f'{{"wire": {_quoted(wire)}, "amps": ' for wire in network.wires]
+        self._nodes = [f'{{"node": {json_quoted(node)}, "volts": ' for node in network.nodes]
+        self._wires = [f'{{"wire": {json_quoted(wire)}, "amps": ' for wire in network.wires]
         self._victims = [_victim(line) for line in network.offsets]
         self._sources: dict[str, str] = {}
         names = {state.name for state in network.states}
@@ -120,7 +90,7 @@ class _StateWriter:
             ("offsets", self._offset_lines(number)),
         ):
             yield f',\n{inner}"{name}": '
-            yield from _lines(lines, inner)
+            yield from json_lines(lines, inner)
         yield f"\n{self._indent}}}"
 
     def _node_lines(self, number: int) -> Iterator[str]:
@@ -140,7 +110,8 @@ class _StateWriter:
         drop_mv, peak_drop_mv = _row(network.average_drop_mv, number), _row(network.peak_drop_mv, number)
         nothing = (np.round(amps, DECIMALS) == 0) & (np.round(peak_a, DECIMALS) == 0)
         carrying = np.flatnonzero(~nothing)
-        line = f'%s%s, "drop_mv": %s, "degc": {_number(network.conductor_degc)}, "peak_amps": %s, "peak_drop_mv": %s}}'
+        degc = json_number(network.conductor_degc)
+        line = f'%s%s, "drop_mv": %s, "degc": {degc}, "peak_amps": %s, "peak_drop_mv": %s}}'
         for start in range(0, len(carrying), _BLOCK):
             block = carrying[start : start + _BLOCK]
             yield from map(
@@ -172,7 +143,7 @@ class _StateWriter:
             limit_mv = limit_on_the_side_of(line, line.peak_mv[number])
             yield (
                 f'{victim}{told[0]}, "peak_mv": {told[1]}, "aged_mv": {told[2]}, "aged_peak_mv": {told[3]}, '
-                f'"limit_mv": {_number(limit_mv)}, {_worst_alone(line, number)}, "shares": [{shares}], '
+                f'"limit_mv": {json_number(limit_mv)}, {_worst_alone(line, number)}, "shares": [{shares}], '
                 f'"critical_joints": [{", ".join(map(_joint, joints.get(number, ())))}]}}'
             )
 
@@ -186,7 +157,7 @@ class _StateWriter:
             for one in shares:
                 head = known.get(one.source)
                 if head is None:
-                    head = known[one.source] = f'{{"source": {_quoted(one.source)}, "mv": '
+                    head = known[one.source] = f'{{"source": {json_quoted(one.source)}, "mv": '
                 parts.append(f"{head}{next(texts)}{_across(one)}}}")
             yield ", ".join(parts)
 
@@ -199,9 +170,9 @@ def _row(values: NDArray[np.float64], number: int) -> NDArray[np.float64]:
 def _conditions(state: StateLine) -> list[str]:
     figures = ("rpm", "starter_a", "charge_a", "loads_a", "battery_v")
     return [
-        f'"name": {_quoted(state.name)}',
-        f'"meaning": {_quoted(state.meaning)}',
-        *(f'"{name}": {_number(getattr(state, name))}' for name in figures),
+        f'"name": {json_quoted(state.name)}',
+        f'"meaning": {json_quoted(state.meaning)}',
+        *(f'"{name}": {json_number(getattr(state, name))}' for name in figures),
     ]
 
 
@@ -209,14 +180,14 @@ def _across(share: ShareLine) -> str:
     """Where a share falls, in the state in which that was worked out."""
     if not share.across:
         return ""
-    parts = ", ".join(f'{{"part": {_quoted(part)}, "mv": {_number(mv)}}}' for part, mv in share.across)
+    parts = ", ".join(f'{{"part": {json_quoted(part)}, "mv": {json_number(mv)}}}' for part, mv in share.across)
     return f', "across": [{parts}]'
 
 
 def _victim(line: OffsetLine) -> str:
     return (
-        f'{{"victim": {_quoted(line.victim[1])}, "what": {_quoted(line.what)}, '
-        f'"reference": {_quoted(line.reference)}, "mv": '
+        f'{{"victim": {json_quoted(line.victim[1])}, "what": {json_quoted(line.what)}, '
+        f'"reference": {json_quoted(line.reference)}, "mv": '
     )
 
 
@@ -245,21 +216,23 @@ def _worst_alone(line: OffsetLine, number: int) -> str:
         return _ELSEWHERE
     fault = line.error is not None and math.isinf(line.error)
     return (
-        f'"low_mv": {_number(line.low_mv)}, "high_mv": {_number(line.high_mv)}, "error": {_number(line.error)}, '
-        f'"error_unit": {_quoted(line.error_unit)}, "sensor_fault": {"true" if fault else "false"}'
+        f'"low_mv": {json_number(line.low_mv)}, "high_mv": {json_number(line.high_mv)}, '
+        f'"error": {json_number(line.error)}, "error_unit": {json_quoted(line.error_unit)}, '
+        f'"sensor_fault": {"true" if fault else "false"}'
     )
 
 
 def _joint(joint: ReserveLine) -> str:
-    return f'{{"joint": {_quoted(joint.joint)}, "ohms": {_number(joint.mohm * _OHM_PER_MOHM)}}}'
+    return f'{{"joint": {json_quoted(joint.joint)}, "ohms": {json_number(joint.mohm * _OHM_PER_MOHM)}}}'
 
 
 def _star(line: StarLine) -> str:
     return (
-        f'{{"earth_point": {_quoted(line.earth_point)}, "today": {"true" if line.today else "false"}, '
-        f'"worst_mv": {_number(line.worst_mv)}, "worst_victim": {_quoted(line.worst_victim)}, '
-        f'"worst_state": {_quoted(line.worst_state)}, "worst_share_of_limit": {_number(line.worst_share_of_limit)}, '
-        f'"high_voltage_return_m": {_number(line.high_voltage_return_m)}, "lacking": ['
-        + ", ".join(map(_quoted, line.lacking))
+        f'{{"earth_point": {json_quoted(line.earth_point)}, "today": {"true" if line.today else "false"}, '
+        f'"worst_mv": {json_number(line.worst_mv)}, "worst_victim": {json_quoted(line.worst_victim)}, '
+        f'"worst_state": {json_quoted(line.worst_state)}, '
+        f'"worst_share_of_limit": {json_number(line.worst_share_of_limit)}, '
+        f'"high_voltage_return_m": {json_number(line.high_voltage_return_m)}, "lacking": ['
+        + ", ".join(map(json_quoted, line.lacking))
         + "]}"
     )

@@ -42,6 +42,9 @@ _BY_VALUE = {
     "kind": ("Kinds", "ask"),
     "body": ("Bodies", "ask"),
     "flag": ("Yes or no", "stop"),
+    "lead_type": ("Lead types", "ask"),
+    "plug_type": ("Plug types", "ask"),
+    "shield_material": ("Shield materials", "ask"),
 }
 _BY_COLUMN = {
     "place": ("Places", "ask"),
@@ -64,19 +67,34 @@ _HOW_TO_WRITE = {
     "kind": "Choose from the drop-down.",
     "body": "Choose from the drop-down.",
     "flag": "yes or no.",
+    "coordinate": "A number in mm, also a negative one; another unit may stand in the cell: -0.35 m.",
+    "pressure": "A number in bar; another unit may stand in the cell: 80 kPa, 12 psi.",
+    "time": "A number in µs; another unit may stand in the cell: 0.1 ms.",
+    "teeth": "36-1 is a wheel of 36 with one missing. Write it as text, or the program makes a date of 12-1.",
+    "fires": "PLUG1; PLUG1 + PLUG4 for one spark over two plugs; PLUG1, PLUG2 for two outputs of a twin coil.",
+    "lead_type": "Choose from the drop-down.",
+    "plug_type": "Choose from the drop-down.",
+    "shield_material": "Choose from the drop-down.",
 }
 
 _ROW_PT = 17.0
-_CENTRED = {"length", "current", "resistance", "capacitance", "voltage", "size", "cavity", "flag"}
+_CENTRED = {
+    "length", "current", "resistance", "capacitance", "voltage", "size", "cavity", "flag", "coordinate", "pressure",
+    "time", "teeth",
+}  # fmt: skip
 
 _WIDTHS: Mapping[str, Mapping[str, float]] = {
     "wires": {"wire": 8, "from_item": 11, "from_cavity": 9, "to_item": 11, "to_cavity": 9, "colour": 9.5,
-              "size": 8.5, "length_m": 9, "signal": 25, "twist": 8, "shield": 8, "current_a": 9, "branch": 9,
+              "size": 8.5, "length_m": 9, "signal": 25, "twist": 8, "lay_m": 8, "untwisted_m": 11, "shield": 8,
+              "shield_material": 13, "current_a": 9, "branch": 9,
               "insulation": 13.5, "from_terminal": 12, "to_terminal": 12, "option": 9, "note": 35},
     "pins": {"connector": 14, "cavity": 9, "component": 14, "signal": 28, "role": 24, "wire": 9,
              "terminal": 16, "seal": 12, "note": 36},
     "components": {"component": 14, "kind": 22, "place": 12, "current_a": 11, "resistance_ohm": 12,
-                   "voltage_v": 11, "capacitance_f": 13, "case_earthed": 14, "mate": 12, "option": 10, "note": 46},
+                   "voltage_v": 11, "capacitance_f": 13, "case_earthed": 14, "mate": 12,
+                   "fires": 16, "lead_m": 9, "lead_type": 12, "plug_type": 10, "gap_m": 8, "boost_bar": 8, "teeth": 8,
+                   "output_v": 9, "threshold_v": 11, "filter_s": 8, "option": 10, "note": 46},
+    "points": {"x_m": 10, "y_m": 10, "z_m": 10},
 }  # fmt: skip
 _USUAL_WIDTH: Mapping[str, float] = {"name": 16, "text": 22, "body": 18, "size": 10, "note": 60}
 
@@ -104,6 +122,9 @@ def heading_of(form: Form, column: Column) -> str:
         "capacitance": "µF",
         "voltage": "V",
         "temperature": "°C",
+        "coordinate": "mm",
+        "pressure": "bar",
+        "time": "µs",
     }.get(column.value)
     return f"{column.heading} ({unit})" if unit else column.heading
 

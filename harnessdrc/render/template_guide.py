@@ -25,7 +25,8 @@ STEPS: tuple[str, ...] = (
         "sheets."
     ),
     (
-        "Drop-downs stand in the columns for colour, size, role, kind, place, body and fuse. They are "
+        "Drop-downs stand in the columns for colour, size, role, kind, place, body, fuse, and the types of "
+        "leads, plugs and shields. They are "
         "offers, their words are on the sheet Lists; colours and sizes that are not in the list may be "
         "typed."
     ),
@@ -48,6 +49,12 @@ SHEETS: tuple[tuple[str, str, bool], ...] = (
         False,
     ),
     ("branches", "The branches of the loom, their length and the zone that decides how hot they get.", False),
+    (
+        "points",
+        "Where the ends of the branches, the connectors and the devices are. With them the areas of the "
+        "ignition's loops are computed, without them only bounded.",
+        False,
+    ),
     ("joints", "Joints whose resistance you know or have measured; the others take usual values.", False),
     (
         "straps",
@@ -97,6 +104,22 @@ WRITING: tuple[tuple[str, str], ...] = (
         "Shields",
         "Wires with the same word lie in one shield. Its drain is a row of its own with the same word: one "
         "end at the controller, the other end open.",
+    ),
+    (
+        "Lay",
+        "The length of one full turn of a twisted pair, and beside it the length that is left untwisted at a "
+        "connector.",
+    ),
+    (
+        "Points",
+        "Measure from any one zero along three axes at right angles; numbers may be negative. A point is an "
+        "end of a branch, a connector or a device, spelled as there. Leave Z out for a flat drawing.",
+    ),
+    (
+        "Sparks",
+        "Say in Fires which plugs a coil fires: PLUG1 + PLUG4 for one spark over two plugs, PLUG1, PLUG2 for two "
+        "outputs of their own; or its distributor, which fires the plugs in turn. Lead, plug and gap stand on the row "
+        "of the plug, or of the coil for all its plugs.",
     ),
     (
         "Unused pins",

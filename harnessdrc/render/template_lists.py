@@ -9,7 +9,7 @@ from openpyxl import Workbook
 from openpyxl.styles import Alignment, Font, PatternFill
 
 from harnessdrc.render.template_look import FADED, FONT, GRID, INK, MIST, RULE, SLATE, set_up_print
-from harnessdrc.tables.words import BODIES, KINDS, PLACES, ROLES
+from harnessdrc.tables.words import BODIES, KINDS, LEAD_TYPES, PLACES, PLUG_TYPES, ROLES, SHIELD_MATERIALS
 
 __all__ = ["LISTS", "LISTS_SHEET", "WordList", "add_lists_sheet"]
 
@@ -72,6 +72,9 @@ def _laid_out() -> dict[str, WordList]:
         ("Zones", "how hot a branch gets", _ZONES),
         ("Ratings", "of fuse", ((rating, "A") for rating in _RATINGS)),
         ("Families", "shape of fuse", ((family, "") for family in _FAMILIES)),
+        ("Lead types", "of plug leads", LEAD_TYPES),
+        ("Plug types", "of spark plugs", PLUG_TYPES),
+        ("Shield materials", "of a shield round wires", SHIELD_MATERIALS),
         ("Yes or no", "", (("yes", ""), ("no", ""))),
     )
     lists, row = {}, 3

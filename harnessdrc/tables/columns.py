@@ -9,11 +9,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-__all__ = ["FORMS", "Column", "Form", "ValueKind"]
+__all__ = ["FORMS", "SELDOM", "Column", "Form", "ValueKind"]
 
 ValueKind = Literal[
     "text", "name", "cavity", "size", "length", "current", "resistance", "capacitance", "voltage",
-    "temperature", "colour", "number", "role", "kind", "body", "flag",
+    "temperature", "colour", "number", "role", "kind", "body", "flag", "coordinate", "pressure", "time", "teeth",
+    "fires", "lead_type", "plug_type", "shield_material",
 ]  # fmt: skip
 
 
@@ -33,6 +34,8 @@ class Column:
         One line for the guidance page.
     needed : bool
         Whether a table can be taken for this form without it.
+    seldom : bool
+        Few lists have it: where none does, nothing is kept for it.
     """
 
     name: str
@@ -40,6 +43,7 @@ class Column:
     value: ValueKind
     meaning: str
     needed: bool = False
+    seldom: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +85,16 @@ _WIRES = Form(
         _C("length_m", "Length", "length", "Cut length; the unit in the heading or in the cell"),
         _C("signal", "Signal", "text", "What the wire carries"),
         _C("twist", "Twist group", "name", "Wires with the same word here are twisted together"),
+        _C("lay_m", "Lay", "length", "Length of one full turn of a twisted pair", seldom=True),
+        _C("untwisted_m", "Untwisted end", "length", "Length left untwisted at a connector", seldom=True),
         _C("shield", "Shield", "name", "Wires with the same word here lie in one shield; its drain too"),
+        _C(
+            "shield_material",
+            "Shield material",
+            "shield_material",
+            "copper braid, aluminium foil, steel braid or steel conduit",
+            seldom=True,
+        ),
         _C("current_a", "Current", "current", "Steady current, where known"),
         _C("branch", "Branch", "name", "Branch of the loom the wire runs in"),
         _C("insulation", "Insulation", "text", "Cable type or temperature class"),
@@ -123,6 +136,28 @@ _COMPONENTS = Form(
         _C("capacitance_f", "Capacitance", "capacitance", "For a suppression capacitor"),
         _C("case_earthed", "Earthed by its case", "flag", "yes if its body is its return (no return wire)"),
         _C("mate", "Mates with", "name", "Other half of an inline connector"),
+        _C(
+            "fires",
+            "Fires",
+            "fires",
+            "Plugs a coil fires, or its distributor: + joins two of one spark, a comma parts two outputs",
+            seldom=True,
+        ),
+        _C("lead_m", "Plug lead", "length", "Length of the lead to the spark plug", seldom=True),
+        _C("lead_type", "Lead type", "lead_type", "suppressed or solid", seldom=True),
+        _C("plug_type", "Plug type", "plug_type", "resistor or plain", seldom=True),
+        _C("gap_m", "Gap", "length", "Spark gap of the plug", seldom=True),
+        _C("boost_bar", "Boost", "pressure", "Pressure in the inlet above that outside, at full load", seldom=True),
+        _C("teeth", "Teeth", "teeth", "Teeth of the wheel a trigger sensor reads: 36-1, 60-2, 12", seldom=True),
+        _C(
+            "output_v",
+            "Output",
+            "voltage",
+            "Reluctor sensor: peak voltage at 100 rpm of its wheel; Hall sensor: its high level",
+            seldom=True,
+        ),
+        _C("threshold_v", "Threshold", "voltage", "Of the controller's input for the trigger sensor", seldom=True),
+        _C("filter_s", "Filter", "time", "Time constant of the controller's input for the trigger sensor", seldom=True),
         _C("option", "Option", "text", "Option it is fitted with"),
         _C("note", "Note", "text", "Anything else"),
     ),
@@ -179,6 +214,19 @@ _BRANCHES = Form(
     ),
 )
 
+_POINTS = Form(
+    "points",
+    "Points",
+    "point",
+    (
+        _C("point", "Point", "name", "Point where branches begin or end, or a component or connector", True),
+        _C("x_m", "X", "coordinate", "Place in space: along any axis from any zero, the same for all", True),
+        _C("y_m", "Y", "coordinate", "Place along the second axis", True),
+        _C("z_m", "Z", "coordinate", "Place along the third axis; without this column the drawing is flat"),
+        _C("note", "Note", "text", "Anything else"),
+    ),
+)
+
 _JOINTS = Form(
     "joints",
     "Joints",
@@ -209,7 +257,12 @@ _STRAPS = Form(
 FORMS: dict[str, Form] = {
     form.name: form
     for form in (
-        _WIRES, _PINS, _COMPONENTS, _EARTH_POINTS, _FUSES, _SPLICES, _BRANCHES, _JOINTS, _STRAPS,
+        _WIRES, _PINS, _COMPONENTS, _EARTH_POINTS, _FUSES, _SPLICES, _BRANCHES, _POINTS, _JOINTS, _STRAPS,
     )
 }  # fmt: skip
 """Every form of table, by name."""
+
+SELDOM: dict[str, tuple[str, ...]] = {
+    form.name: tuple(column.name for column in form.columns if column.seldom) for form in FORMS.values()
+}
+"""Columns that few lists have, by form; the frame of a list without one has no such column."""

@@ -6,7 +6,7 @@ have to be known. How people otherwise spell them is data of the vocabulary, not
 
 from __future__ import annotations
 
-__all__ = ["BODIES", "KINDS", "PLACES", "ROLES"]
+__all__ = ["BODIES", "KINDS", "LEAD_TYPES", "PLACES", "PLUG_TYPES", "ROLES", "SHIELD_MATERIALS"]
 
 ROLES: tuple[tuple[str, str], ...] = (
     ("battery feed", "live at all times, straight from the battery or behind a fuse only"),
@@ -45,6 +45,7 @@ KINDS: tuple[tuple[str, str], ...] = (
     ("alternator", "alternator or other charging machine"),
     ("starter", "starter motor with its solenoid"),
     ("coil", "ignition coil, with or without an igniter inside"),
+    ("distributor", "ignition distributor: one coil to the plug whose turn it is"),
     ("igniter", "switch of a coil's primary current, apart from the coil"),
     ("injector", "fuel injector"),
     ("fuel pump", "electric fuel pump, lift or high pressure"),
@@ -96,3 +97,23 @@ PLACES: tuple[tuple[str, str], ...] = (
     ("cabin", "cabin or cockpit, not bolted to metal that carries current"),
 )
 """Name and meaning of every place a component can sit."""
+
+LEAD_TYPES: tuple[tuple[str, str], ...] = (
+    ("suppressed", "with resistance: carbon core or wire wound in a spiral"),
+    ("solid", "plain copper or steel core, without resistance"),
+)
+"""Name and meaning of every type of plug lead."""
+
+PLUG_TYPES: tuple[tuple[str, str], ...] = (
+    ("resistor", "with a resistor inside, some 5 kΩ"),
+    ("plain", "without a resistor"),
+)
+"""Name and meaning of every type of spark plug."""
+
+SHIELD_MATERIALS: tuple[tuple[str, str], ...] = (
+    ("copper braid", "braid of copper wires, bare or tinned"),
+    ("aluminium foil", "foil with a drain wire"),
+    ("steel braid", "braid of steel wires, also stainless"),
+    ("steel conduit", "steel tube or conduit"),
+)
+"""Name and meaning of every material of a shield."""

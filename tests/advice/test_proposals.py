@@ -290,7 +290,7 @@ EXPECTED = {
         ("ground.two_paths", "ECU"): "Move the end of wire W302 at STUD3 (chassis) to STUD1 (head).",
         ("sensor.return_elsewhere", "IAT"): "Move the end of wire W414 at STUD2 (head) to splice SP5.",
         ("sensor.return_second_path", "sensor ground ECU-B 7"): "Take wire W439 away.",
-        ("ignition.high_voltage_return", "COIL2"): "Move the end of wire W216 at STUD3 (chassis) to STUD1 (head).",
+        ("ignition.high_voltage_return", "COIL2"): "Move the end of wire W216 at STUD3 (chassis) to STUD2 (head).",
         ("ground.voltage_drop", "FAN"): "Make wire W138 0.75 mm² instead of 0.5 mm².",
         ("feed.voltage_drop", "PUMP"): "Make wire W133 1.25 mm² instead of 0.5 mm².",
         ("trigger.shield", "SH1"): "Cut wire W403 back at STUD1 (head) and insulate its end.",

@@ -18,7 +18,7 @@ from harnessdrc.design import Design, design_of
 from harnessdrc.findings import Finding, Subject, Undecided
 from harnessdrc.wording import message, quantity, remedy
 
-FLOORS = frozenset({"surely_on_mv", "reserve_mohm", "least_mm2"})
+FLOORS = frozenset({"surely_on_mv", "reserve_mohm", "least_mm2", "reduction_db", "margin_db"})
 """Limits that a finding falls short of; all others are exceeded."""
 
 CASES = [case for name in load_checks() for case in cases_of(name)]
@@ -26,6 +26,7 @@ every_case = pytest.mark.parametrize("case", CASES, ids=lambda case: f"{case.che
 
 _NAMES = (
     "From", "To", "Component", "Connector", "Mates with", "Earth point", "Fuse", "Splice", "Twist group", "Shield",
+    "Branch", "From point", "To point", "Point",
 )  # fmt: skip
 
 

@@ -30,6 +30,12 @@ LISTS = {
     "stacked": "X1|\nPin|Signal\n1|INJ 1\n2|INJ 2\n|\nX2|\nPin|Signal\n1|CLT\n2|IAT",
     "gauge": 'From|To|Gauge|Length\nECU|Coil|16|18"\nECU|Pump|10|24',
     "headless": "W1|ECU|12|Coil 1|A|RD|0.75\nW2|ECU|13|Coil 2|A|BK|0.5\nW3|ECU|14|Pump|1|GN|1.5",
+    "points": "Point|X (mm)|Y (mm)|Z (in)\nP1|-120|0|1.5\nP2|300|40|0\nP3||",
+    "points without units": "Point|X|Y|Z\nP1|-850|0|4\nP2|0|320|12",
+    "sparks": "Component|Kind|Fires|Plug lead (mm)|Lead type|Gap (mm)|Boost (psi)|Teeth|Output (mV)|Filter (µs)\n"
+    "COIL1|coil|PLUG1 + PLUG4|600|carbon|0.7|12|||\nCRK|reluctor sensor||||||36-1|400|\nECU|controller||||||||20",
+    "pairs": "Wire|From|To|Twist|Lay (mm)|Untwisted end (mm)|Shield|Shield material\n1|ECU|CRK|T1|30|40|S1|foil\n"
+    "2|ECU|CRK|T1|30|0|S1|steel tube",
     "one ended": "Pin|Signal|Colour\n1|INJ 1|RD\n2|INJ 2|BK",
 }
 

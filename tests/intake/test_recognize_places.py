@@ -249,7 +249,9 @@ def test_every_form_of_the_recommended_workbook() -> None:
 
     values = {
         "size": "0.75 mm²", "length": "1.2 m", "current": "5 A", "resistance": "2 mΩ", "capacitance": "2.2 µF", "voltage": "12 V",
-        "flag": "yes", "body": "Head", "colour": "RD", "kind": "coil", "role": "sensor ground",
+        "flag": "yes", "body": "Head", "colour": "RD", "kind": "coil", "role": "sensor ground", "coordinate": "-120 mm",
+        "pressure": "0.8 bar", "time": "20 µs", "teeth": "36-1", "fires": "PLUG1", "lead_type": "solid",
+        "plug_type": "plain", "shield_material": "steel braid",
     }  # fmt: skip
     for form in FORMS.values():
         rows = [[c.heading for c in form.columns]]

@@ -22,7 +22,7 @@ from harnessdrc.physics.operation import (
     most_at_once,
 )
 
-IDLE = OperatingState("idle", "engine idling", (), 800.0, 13.6, 45.0, False, True, 4.0, 2.5, {"fan": 12.0}, "test")
+IDLE = OperatingState("idle", "engine idling", (), 800.0, 13.6, 45.0, False, True, 4.0, 2.5, 0.35, {"fan": 12.0}, "test")
 
 
 def test_injector_duty() -> None:

@@ -14,12 +14,15 @@ import openpyxl
 import pytest
 from openpyxl.workbook import Workbook
 
+from harnessdrc.api import check_lists
 from harnessdrc.errors import OutputError
+from harnessdrc.intake.files import open_files
+from harnessdrc.intake.reading import read_lists
 from harnessdrc.render.template import LAST_ROW, heading_of, write_template
 from harnessdrc.render.template_example import EXAMPLE
 from harnessdrc.render.template_guide import CAUTIONS, SHEETS, WRITING
 from harnessdrc.tables.columns import FORMS
-from harnessdrc.tables.words import BODIES, KINDS, PLACES, ROLES
+from harnessdrc.tables.words import BODIES, KINDS, LEAD_TYPES, PLACES, PLUG_TYPES, ROLES, SHIELD_MATERIALS
 
 
 @pytest.fixture(scope="module")
@@ -67,6 +70,10 @@ def test_headings_carry_the_unit_they_are_written_in() -> None:
     assert heading("components", "resistance_ohm") == "Resistance (Ω)"
     assert heading("components", "capacitance_f") == "Capacitance (µF)"
     assert heading("straps", "resistance_ohm") == "Resistance (mΩ)"
+    assert heading("points", "x_m") == "X (mm)"
+    assert heading("components", "boost_bar") == "Boost (bar)"
+    assert heading("components", "filter_s") == "Filter (µs)"
+    assert heading("components", "teeth") == "Teeth"
 
 
 @pytest.mark.parametrize(
@@ -79,6 +86,9 @@ def test_headings_carry_the_unit_they_are_written_in() -> None:
         ("earth_points", "body", [word for word, _ in BODIES]),
         ("straps", "from_body", [word for word, _ in BODIES]),
         ("straps", "to_body", [word for word, _ in BODIES]),
+        ("components", "lead_type", [word for word, _ in LEAD_TYPES]),
+        ("components", "plug_type", [word for word, _ in PLUG_TYPES]),
+        ("wires", "shield_material", [word for word, _ in SHIELD_MATERIALS]),
     ],
 )
 def test_a_drop_down_offers_exactly_its_words(
@@ -139,7 +149,7 @@ def test_no_drop_down_range_runs_past_its_list(book: Workbook) -> None:
 
 def test_defined_names_reach_the_same_words(book: Workbook) -> None:
     assert book.defined_names["list_roles"].attr_text.startswith("Lists!$")
-    assert len(book.defined_names) == 10
+    assert len(book.defined_names) == 13
 
 
 # ---- the page of guidance
@@ -198,6 +208,9 @@ def test_example_uses_known_columns_and_known_words() -> None:
         "body": BODIES,
         "from_body": BODIES,
         "to_body": BODIES,
+        "lead_type": LEAD_TYPES,
+        "plug_type": PLUG_TYPES,
+        "shield_material": SHIELD_MATERIALS,
     }
     for name, (columns, rows) in EXAMPLE.items():
         known = {column.name for column in FORMS[name].columns}
@@ -235,7 +248,12 @@ def test_example_names_hang_together_over_all_sheets() -> None:
         | {"open"}
     )
     wires = {wire["wire"]: wire for wire in rows_of("wires")}
-    assert {wire[end] for wire in wires.values() for end in ("from_item", "to_item")} == known
+    fired = {row["fires"] for row in rows_of("components") if row["fires"]}
+    assert fired <= known
+    assert {wire[end] for wire in wires.values() for end in ("from_item", "to_item")} == known - fired
+    points = {row["point"] for row in rows_of("points")}
+    assert points <= known
+    assert {row[end] for row in rows_of("branches") for end in ("from_point", "to_point")} <= points
     assert {wire["branch"] for wire in wires.values()} == {row["branch"] for row in rows_of("branches")}
     wired = {
         (str(wire[f"{end}_item"]), str(wire[f"{end}_cavity"])): name
@@ -284,6 +302,46 @@ def test_example_rows_stand_in_the_sheets_under_their_headings(book: Workbook) -
                 shown = str(value) if isinstance(value, str) else value
                 assert (str(cell.value) if isinstance(shown, str) else cell.value) == shown
                 assert cell.data_type != "f"
+
+
+# ---- reading it back
+
+
+def test_what_is_filled_in_is_read_back(path: Path, tmp_path: Path) -> None:
+    book = openpyxl.load_workbook(path)
+    wanted = {
+        "components": {"component": "PLUG2", "kind": "spark plug", "lead_m": 410, "lead_type": "solid", "plug_type": "plain",
+                       "gap_m": 0.65, "boost_bar": 0.9, "teeth": "60-2", "output_v": 0.35, "threshold_v": 0.2, "filter_s": 12.5},
+        "wires": {"wire": "W90", "from_item": "ECU", "from_cavity": "11", "to_item": "CHT", "to_cavity": "3", "twist": "T2",
+                  "lay_m": 28, "untwisted_m": 15, "shield": "SH9", "shield_material": "copper braid"},
+        "points": {"point": "CHT", "x_m": -12.5, "y_m": "0.4 m", "z_m": 0},
+        "branches": {"branch": "B9", "from_point": None, "to_point": "CHT", "length_m": 300},
+    }  # fmt: skip
+    for form, values in wanted.items():
+        sheet = book[FORMS[form].title]
+        at = {cell.value: cell.column for cell in sheet[1]}
+        row = sheet.max_row + 1
+        for name, value in values.items():
+            sheet.cell(row, at[heading_of(FORMS[form], FORMS[form].column(name))], value)
+    book.save(tmp_path / "filled.xlsx")
+    reading = read_lists(open_files([tmp_path / "filled.xlsx"]))
+    assert not reading.unreadable
+    read_back = {form: reading.of(form)[0].frame.iloc[-1].to_dict() for form in wanted}
+    metric = {"lead_m": 0.41, "gap_m": 0.00065, "teeth": 60, "filter_s": 12.5e-6, "lay_m": 0.028, "untwisted_m": 0.015,
+              "x_m": -0.0125, "y_m": 0.4, "length_m": 0.3}  # fmt: skip
+    for form, values in wanted.items():
+        for name, value in values.items():
+            expected = metric.get(name, value)
+            found = read_back[form][name]
+            assert found == (pytest.approx(expected) if isinstance(expected, float) else expected), (form, name)
+
+
+def test_the_example_is_read_without_a_doubt_and_nothing_is_found_in_it(path: Path) -> None:
+    result = check_lists([path])
+    assert [finding.message for finding in result.findings] == []
+    assert [rule.rule for rule in result.rules if rule.crashed] == []
+    looked_at = {rule.check: rule.looked_at for rule in result.rules}
+    assert (looked_at["branch.ends"], looked_at["branch.coordinates"], looked_at["branch.length"]) == (3, 7, 3)
 
 
 # ---- writing

@@ -13,7 +13,8 @@ _SHEETS = {
     "wires": ("Harness", {
         "wire": "Wire No", "from_item": "From", "from_cavity": "Pin", "to_item": "To", "to_cavity": "Pin",
         "colour": "Color", "size": "AWG", "length_m": "Len (ft)", "signal": "Function", "twist": "Pair",
-        "shield": "Screen", "note": "Remarks",
+        "lay_m": "Lay (in)", "untwisted_m": "Untwisted (in)", "shield": "Screen", "shield_material": "Screen type",
+        "branch": "Bundle", "note": "Remarks",
     }),
     "pins": ("Plugs", {
         "connector": "Connector", "cavity": "Pin", "component": "Device", "signal": "Function",
@@ -22,7 +23,8 @@ _SHEETS = {
     "components": ("Devices", {
         "component": "Device", "kind": "Type", "place": "Mounted on", "current_a": "Amps",
         "capacitance_f": "Capacitance (uF)", "case_earthed": "Case grounded", "mate": "Mates with",
-        "note": "Remarks",
+        "fires": "Fires", "lead_m": "Plug lead (in)", "lead_type": "Lead type", "plug_type": "Plug type",
+        "gap_m": "Gap (in)", "teeth": "Teeth", "output_v": "Output (V)", "note": "Remarks",
     }),
     "earth_points": ("Grounds", {"earth_point": "Ground point", "body": "Bolted to", "note": "Remarks"}),
     "fuses": ("Fuses", {
@@ -32,6 +34,12 @@ _SHEETS = {
         "strap": "Strap", "from_body": "From body", "to_body": "To body", "size": "AWG",
         "length_m": "Len (ft)", "note": "Remarks",
     }),
+    "branches": ("Bundles", {
+        "branch": "Bundle", "from_point": "From", "to_point": "To", "length_m": "Len (ft)", "note": "Remarks",
+    }),
+    "points": ("Layout", {
+        "point": "Point", "x_m": "X (in)", "y_m": "Y (in)", "z_m": "Z (in)", "note": "Remarks",
+    }),
 }  # fmt: skip
 _BANNERS = {
     "wires": ("Lengths are cut lengths. Colors: base/tracer.", 4),
@@ -40,6 +48,8 @@ _BANNERS = {
     "earth_points": ("", 3),
     "fuses": ("", 3),
     "straps": ("", 3),
+    "branches": ("", 3),
+    "points": ("X forward, Y to port, Z up, from the crankshaft at the rear face of the block.", 4),
 }
 _FOOT = (
     "NOTES",
@@ -54,6 +64,9 @@ _WIDTHS = {
     "Device": 12, "Type": 21,
     "Mounted on": 13, "Amps": 8, "Capacitance (uF)": 17, "Case grounded": 14, "Mates with": 12,
     "Ground point": 14, "Bolted to": 19, "Fuse": 9, "Circuit": 26, "Strap": 12,
+    "Lay (in)": 8, "Untwisted (in)": 14, "Screen type": 14, "Bundle": 18, "Fires": 15, "Plug lead (in)": 14,
+    "Lead type": 12, "Plug type": 10, "Gap (in)": 8, "Teeth": 8, "Output (V)": 9, "Point": 12, "X (in)": 8,
+    "Y (in)": 8, "Z (in)": 8,
 }  # fmt: skip
 _THIN = Side(style="thin", color="999999")
 

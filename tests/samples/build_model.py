@@ -27,6 +27,9 @@ class Wire:
     shield: str = ""
     branch: str = ""
     note: str = ""
+    lay: float | None = None
+    untwisted: float | None = None
+    shield_material: str = ""
 
 
 @dataclass(frozen=True)
@@ -72,6 +75,7 @@ class Build:
     straps: list[dict[str, object]]
     splices: list[dict[str, object]] = field(default_factory=list)
     branches: list[dict[str, object]] = field(default_factory=list)
+    points: list[dict[str, object]] = field(default_factory=list)
     expected: list[Expected] = field(default_factory=list)
 
     def copy(self) -> Build:
@@ -88,6 +92,12 @@ class Build:
 
     def component(self, name: str) -> dict[str, object]:
         return next(row for row in self.components if row["component"] == name)
+
+    def branch(self, name: str) -> dict[str, object]:
+        return next(row for row in self.branches if row["branch"] == name)
+
+    def point(self, name: str) -> dict[str, object]:
+        return next(row for row in self.points if row["point"] == name)
 
     # ---- slips
 
@@ -128,6 +138,22 @@ class Build:
     ) -> None:
         """Note a finding that the slip is expected to give."""
         self.expected.append(Expected(check, subject_kind, subject, *where, why))
+
+    def describe_components(self, columns: str, text: str) -> None:
+        """Fill further columns of components from a text table, whose first column is their name."""
+        for row in rows_from(columns, text):
+            self.component(str(row["component"])).update(row)
+
+    def make_pairs(self, pairs: str, shields: str) -> None:
+        """Give every wire the lay and untwisted end of its twist group and the material of its shield."""
+        laid = {row["twist"]: row for row in rows_from("twist lay_m untwisted_m", pairs)}
+        material = {row["shield"]: str(row["material"]) for row in rows_from("shield material", shields)}
+        for index, row in enumerate(self.wires):
+            group = laid.get(row.twist, {})
+            self.wires[index] = replace(
+                row, lay=group.get("lay_m"), untwisted=group.get("untwisted_m"),
+                shield_material=material.get(row.shield, ""),
+            )  # type: ignore[arg-type]  # fmt: skip
 
     def fill_in_wires_of_pins(self) -> None:
         """Write the wire number of the wire list beside every pin."""
@@ -184,7 +210,7 @@ def rows_from(columns: str, text: str) -> list[dict[str, object]]:
     for cells in _cells(text):
         row: dict[str, object] = {}
         for name, cell in zip(names, (*cells, *[""] * (len(names) - len(cells))), strict=True):
-            row[name] = _value(cell) if name.endswith(("_a", "_m", "_ohm", "_f", "size")) else (cell or None)
+            row[name] = _value(cell) if name.endswith(("_a", "_m", "_ohm", "_f", "_v", "size")) else (cell or None)
         rows.append(row)
     return rows
 

@@ -1,21 +1,20 @@
 """Hill-climb single-seater: four cylinders, four coils on plugs, two controller connectors; mm² and mm."""
 
-
-
 from __future__ import annotations
 
 from build_model import Build, pins_from, rows_from, wires_from
+from hill_climb_layout import BRANCHES, PAIRS, POINTS, SHIELDS, SPARKS, SPLICES
 
 WIRES = """
 # battery, starting, charging
 W101 | BAT:+    | ISO:1    | RD    | 35   | 600  | Battery feed             | | | PWR | ring both ends, boot
 W102 | ISO:2    | SP1      | RD    | 35   | 500  | Battery feed             | | | PWR | SP1 is the insulated bus stud on the panel
-W103 | SP1      | STR:B    | RD    | 35   | 800  | Starter feed             | | | PWR | boot, clear of the exhaust
-W104 | SP1      | F9:in    | RD    | 16   | 150  | Alternator output        | | | PWR
-W105 | F9:out   | ALT:B    | RD    | 16   | 1100 | Alternator output        | | | PWR
+W103 | SP1      | STR:B    | RD    | 35   | 800  | Starter feed             | | | STC | boot, clear of the exhaust
+W104 | SP1      | F9:in    | RD    | 16   | 150  | Alternator output        | | | STC
+W105 | F9:out   | ALT:B    | RD    | 16   | 1100 | Alternator output        | | | STC
 W106 | SP1      | F10:in   | RD    | 2.5  | 150  | Start relay feed         | | | PNL
 W107 | F10:out  | K4:30    | RD    | 2.5  | 200  | Start relay feed         | | | PNL
-W108 | K4:87    | STR:S    | RD/YE | 2.5  | 900  | Starter solenoid         | | | PWR
+W108 | K4:87    | STR:S    | RD/YE | 2.5  | 900  | Starter solenoid         | | | STC
 W109 | K4:85    | STUD3    | BK    | 0.75 | 350  | Start relay coil ground  | | | PNL
 # main relay and what it feeds
 W111 | SP1      | F1:in    | RD    | 6    | 150  | Main relay feed          | | | PNL
@@ -27,108 +26,108 @@ W116 | SP2      | F4:in    | RD/WH | 4   | 150  | Switched feed injectors  | | |
 W117 | SP2      | F5:in    | RD/WH | 1.5  | 150  | Switched feed wideband   | | | PNL
 W118 | SP2      | F11:in   | RD/WH | 1    | 150  | Switched feed dash       | | | PNL
 W119 | F2:out   | SP4      | RD/BK | 1.5  | 250  | ECU feed                 | | | PNL
-W120 | SP4      | ECU-A:1  | RD/BK | 1.5  | 500  | ECU feed                 | | | ECU
+W120 | SP4      | ECU-A:1  | RD/BK | 1.5  | 500  | ECU feed                 | | | PNL, ECU
 W121 | SP4      | K2:86    | RD/BK | 0.75 | 250  | Pump relay coil feed     | | | PNL
 W122 | SP4      | K3:86    | RD/BK | 0.75 | 250  | Fan relay coil feed      | | | PNL
-W123 | F5:out   | WB:1     | RD/GN | 1.5  | 1200 | Wideband feed            | | | ENG
-W124 | F11:out  | X10P:4   | RD/BU | 0.75 | 700  | Dash feed                | | | PNL
+W123 | F5:out   | WB:1     | RD/GN | 1.5  | 1200 | Wideband feed            | | | PNL, ENG
+W124 | F11:out  | X10P:4   | RD/BU | 0.75 | 700  | Dash feed                | | | PNL, BUL
 W125 | X10S:4   | DASH:1   | RD/BU | 0.75 | 900  | Dash feed                | | | CKP
 # pump and fan
 W131 | SP1      | F6:in    | RD    | 4    | 150  | Fuel pump relay feed     | | | PNL
 W132 | F6:out   | K2:30    | RD    | 4    | 200  | Fuel pump relay feed     | | | PNL
-W133 | K2:87    | PUMP:1   | OG    | 4    | 2200 | Fuel pump feed           | | | TANK
+W133 | K2:87    | PUMP:1   | OG    | 4    | 2200 | Fuel pump feed           | | | PNL, TANK
 W134 | PUMP:2   | STUD3    | BK    | 4    | 1300 | Fuel pump return         | | | TANK
 W135 | SP1      | F7:in    | RD    | 6    | 150  | Fan relay feed           | | | PNL
 W136 | F7:out   | K3:30    | RD    | 6    | 200  | Fan relay feed           | | | PNL
-W137 | K3:87    | FAN:1    | OG/BK | 6    | 1800 | Fan feed                 | | | RAD
+W137 | K3:87    | FAN:1    | OG/BK | 6    | 1800 | Fan feed                 | | | PNL, RAD
 W138 | FAN:2    | STUD3    | BK    | 6    | 1500 | Fan return               | | | RAD
-W139 | ECU-A:7  | K1:85    | BU/BK | 0.75 | 600  | Main relay control       | | | ECU
-W140 | ECU-A:8  | K2:85    | BU/OG | 0.75 | 600  | Fuel pump relay control  | | | ECU
-W141 | ECU-A:9  | K3:85    | BU/RD | 0.75 | 600  | Fan relay control        | | | ECU
+W139 | ECU-A:7  | K1:85    | BU/BK | 0.75 | 600  | Main relay control       | | | PNL, ECU
+W140 | ECU-A:8  | K2:85    | BU/OG | 0.75 | 600  | Fuel pump relay control  | | | PNL, ECU
+W141 | ECU-A:9  | K3:85    | BU/RD | 0.75 | 600  | Fan relay control        | | | PNL, ECU
 # ignition switch and start button, in the cockpit
 W151 | SP1      | F8:in    | RD    | 1    | 150  | Permanent feed           | | | PNL
 W152 | F8:out   | SP14     | RD/GY | 1    | 200  | Permanent feed fused     | | | PNL
-W153 | SP14     | ECU-A:2  | RD/GY | 0.75 | 600  | ECU memory feed          | | | ECU
-W154 | SP14     | X10P:1   | RD/GY | 1    | 600  | Ignition switch feed     | | | PNL
+W153 | SP14     | ECU-A:2  | RD/GY | 0.75 | 600  | ECU memory feed          | | | PNL, ECU
+W154 | SP14     | X10P:1   | RD/GY | 1    | 600  | Ignition switch feed     | | | PNL, BUL
 W155 | X10S:1   | S1:1     | RD/GY | 1    | 700  | Ignition switch feed     | | | CKP
 W156 | S1:2     | SP15     | PK    | 1    | 200  | Ignition on              | | | CKP
 W157 | SP15     | X10S:2   | PK    | 1    | 600  | Ignition on              | | | CKP
 W158 | SP15     | S2:1     | PK    | 0.75 | 200  | Start button feed        | | | CKP
 W159 | S2:2     | X10S:3   | PK/WH | 0.75 | 700  | Start request            | | | CKP
-W160 | X10P:3   | K4:86    | PK/WH | 0.75 | 600  | Start request            | | | PNL
-W161 | X10P:2   | SP3      | PK    | 1    | 500  | Ignition on              | | | PNL
-W162 | SP3      | ECU-A:3  | PK    | 0.75 | 500  | Ignition on              | | | ECU
+W160 | X10P:3   | K4:86    | PK/WH | 0.75 | 600  | Start request            | | | PNL, BUL
+W161 | X10P:2   | SP3      | PK    | 1    | 500  | Ignition on              | | | PNL, BUL
+W162 | SP3      | ECU-A:3  | PK    | 0.75 | 500  | Ignition on              | | | PNL, ECU
 W163 | SP3      | K1:86    | PK    | 0.75 | 250  | Main relay coil feed     | | | PNL
-W164 | SP3      | ALT:IG   | PK/BK | 0.75 | 1200 | Alternator switch-on     | | | PWR
+W164 | SP3      | ALT:IG   | PK/BK | 0.75 | 1200 | Alternator switch-on     | | | STC
 # ignition
-W201 | F3:out   | SP11     | RD/VT | 4    | 1100 | Coil feed                | | | ENG
-W202 | SP11     | COIL1:1  | RD/VT | 1.5  | 450  | Coil 1 feed              | | | ENG
-W203 | SP11     | COIL2:1  | RD/VT | 1.5  | 350  | Coil 2 feed              | | | ENG
-W204 | SP11     | COIL3:1  | RD/VT | 1.5  | 350  | Coil 3 feed              | | | ENG
-W205 | SP11     | COIL4:1  | RD/VT | 1.5  | 450  | Coil 4 feed              | | | ENG
-W206 | ECU-A:14 | COIL1:2  | GN/BN | 0.5  | 1500 | Coil 1 input             | | | ENG
-W207 | ECU-A:15 | COIL2:2  | GN/RD | 0.5  | 1400 | Coil 2 input             | | | ENG
-W208 | ECU-A:16 | COIL3:2  | GN/OG | 0.5  | 1300 | Coil 3 input             | | | ENG
-W209 | ECU-A:17 | COIL4:2  | GN/YE | 0.5  | 1200 | Coil 4 input             | | | ENG
-W210 | COIL1:3  | SP8      | BK/GN | 1.5  | 450  | Coil 1 ground            | | | ENG
-W211 | COIL2:3  | SP8      | BK/GN | 1.5  | 350  | Coil 2 ground            | | | ENG
-W212 | COIL3:3  | SP8      | BK/GN | 1.5  | 350  | Coil 3 ground            | | | ENG
-W213 | COIL4:3  | SP8      | BK/GN | 1.5  | 450  | Coil 4 ground            | | | ENG
-W214 | SP8      | STUD1    | BK/GN | 4    | 300  | Coil grounds             | | | ENG | to the star stud
-W215 | COIL1:4  | STUD2    | BK/WH | 1.5  | 300  | Coil 1 high-voltage return | | | ENG | as short as it can be
-W216 | COIL2:4  | STUD2    | BK/WH | 1.5  | 200  | Coil 2 high-voltage return | | | ENG
-W217 | COIL3:4  | STUD2    | BK/WH | 1.5  | 200  | Coil 3 high-voltage return | | | ENG
-W218 | COIL4:4  | STUD2    | BK/WH | 1.5  | 300  | Coil 4 high-voltage return | | | ENG
+W201 | F3:out   | SP11     | RD/VT | 4    | 1100 | Coil feed                | | | PNL, ENG, COV
+W202 | SP11     | COIL1:1  | RD/VT | 1.5  | 450  | Coil 1 feed              | | | COV
+W203 | SP11     | COIL2:1  | RD/VT | 1.5  | 350  | Coil 2 feed              | | | COV
+W204 | SP11     | COIL3:1  | RD/VT | 1.5  | 350  | Coil 3 feed              | | | COV
+W205 | SP11     | COIL4:1  | RD/VT | 1.5  | 450  | Coil 4 feed              | | | COV
+W206 | ECU-A:14 | COIL1:2  | GN/BN | 0.5  | 1500 | Coil 1 input             | | | ECU, ENG, COV
+W207 | ECU-A:15 | COIL2:2  | GN/RD | 0.5  | 1400 | Coil 2 input             | | | ECU, ENG, COV
+W208 | ECU-A:16 | COIL3:2  | GN/OG | 0.5  | 1300 | Coil 3 input             | | | ECU, ENG, COV
+W209 | ECU-A:17 | COIL4:2  | GN/YE | 0.5  | 1200 | Coil 4 input             | | | ECU, ENG, COV
+W210 | COIL1:3  | SP8      | BK/GN | 1.5  | 450  | Coil 1 ground            | | | COV
+W211 | COIL2:3  | SP8      | BK/GN | 1.5  | 350  | Coil 2 ground            | | | COV
+W212 | COIL3:3  | SP8      | BK/GN | 1.5  | 350  | Coil 3 ground            | | | COV
+W213 | COIL4:3  | SP8      | BK/GN | 1.5  | 450  | Coil 4 ground            | | | COV
+W214 | SP8      | STUD1    | BK/GN | 4    | 300  | Coil grounds             | | | COV | to the star stud
+W215 | COIL1:4  | STUD2    | BK/WH | 1.5  | 300  | Coil 1 high-voltage return | | | COV | as short as it can be
+W216 | COIL2:4  | STUD2    | BK/WH | 1.5  | 200  | Coil 2 high-voltage return | | | COV
+W217 | COIL3:4  | STUD2    | BK/WH | 1.5  | 200  | Coil 3 high-voltage return | | | COV
+W218 | COIL4:4  | STUD2    | BK/WH | 1.5  | 300  | Coil 4 high-voltage return | | | COV
 # injection
-W221 | F4:out   | SP13     | RD/YE | 4   | 1200 | Injector feed            | | | ENG
-W222 | SP13     | INJ1:1   | RD/YE | 1    | 450  | Injector 1 feed          | | | ENG
-W223 | SP13     | INJ2:1   | RD/YE | 1    | 350  | Injector 2 feed          | | | ENG
-W224 | SP13     | INJ3:1   | RD/YE | 1    | 350  | Injector 3 feed          | | | ENG
-W225 | SP13     | INJ4:1   | RD/YE | 1    | 450  | Injector 4 feed          | | | ENG
-W226 | ECU-A:10 | INJ1:2   | VT/BN | 1    | 1500 | Injector 1 drive         | | | ENG
-W227 | ECU-A:11 | INJ2:2   | VT/RD | 1    | 1400 | Injector 2 drive         | | | ENG
-W228 | ECU-A:12 | INJ3:2   | VT/OG | 1    | 1300 | Injector 3 drive         | | | ENG
-W229 | ECU-A:13 | INJ4:2   | VT/YE | 1    | 1200 | Injector 4 drive         | | | ENG
+W221 | F4:out   | SP13     | RD/YE | 4   | 1200 | Injector feed            | | | PNL, ENG, RAIL
+W222 | SP13     | INJ1:1   | RD/YE | 1    | 450  | Injector 1 feed          | | | RAIL
+W223 | SP13     | INJ2:1   | RD/YE | 1    | 350  | Injector 2 feed          | | | RAIL
+W224 | SP13     | INJ3:1   | RD/YE | 1    | 350  | Injector 3 feed          | | | RAIL
+W225 | SP13     | INJ4:1   | RD/YE | 1    | 450  | Injector 4 feed          | | | RAIL
+W226 | ECU-A:10 | INJ1:2   | VT/BN | 1    | 1500 | Injector 1 drive         | | | ECU, ENG, RAIL
+W227 | ECU-A:11 | INJ2:2   | VT/RD | 1    | 1400 | Injector 2 drive         | | | ECU, ENG, RAIL
+W228 | ECU-A:12 | INJ3:2   | VT/OG | 1    | 1300 | Injector 3 drive         | | | ECU, ENG, RAIL
+W229 | ECU-A:13 | INJ4:2   | VT/YE | 1    | 1200 | Injector 4 drive         | | | ECU, ENG, RAIL
 # power grounds
-W301 | ECU-A:4  | STUD1    | BK    | 2.5  | 900  | ECU power ground 1       | | | ENG | ring of its own on the star stud
-W302 | ECU-A:5  | STUD1    | BK    | 2.5  | 900  | ECU power ground 2       | | | ENG
+W301 | ECU-A:4  | STUD1    | BK    | 2.5  | 900  | ECU power ground 1       | | | ECU, ENG | ring of its own on the star stud
+W302 | ECU-A:5  | STUD1    | BK    | 2.5  | 900  | ECU power ground 2       | | | ECU, ENG
 W303 | WB:2     | STUD1    | BK    | 1.5  | 600  | Wideband power ground    | | | ENG
 W304 | DASH:2   | X10S:5   | BK    | 1    | 900  | Dash ground              | | | CKP
-W305 | X10P:5   | STUD1    | BK    | 1    | 1400 | Dash ground              | | | ENG
+W305 | X10P:5   | STUD1    | BK    | 1    | 1400 | Dash ground              | | | BUL, ENG
 # triggers
-W401 | ECU-B:1  | CRK:1    | WH    | 0.5  | 1300 | Crank signal +           | T1 | SH1 | BLK
-W402 | ECU-B:2  | CRK:2    | BN    | 0.5  | 1300 | Crank signal -           | T1 | SH1 | BLK
-W403 | ECU-B:3  | open     | SR    | 0.5  | 1250 | Crank shield drain       |    | SH1 | BLK | cut back and sleeved at the sensor
-W404 | ECU-B:6  | CAM:1    | RD/PK | 0.5  | 1400 | Cam sensor supply        |    |     | ENG
-W405 | ECU-B:4  | CAM:2    | WH/GN | 0.5  | 1400 | Cam signal               | T2 |     | ENG
-W406 | ECU-B:8  | CAM:3    | BN/GN | 0.5  | 1400 | Cam sensor ground        | T2 |     | ENG
+W401 | ECU-B:1  | CRK:1    | WH    | 0.5  | 1300 | Crank signal +           | T1 | SH1 | ECU, BLK, TRG1
+W402 | ECU-B:2  | CRK:2    | BN    | 0.5  | 1300 | Crank signal -           | T1 | SH1 | ECU, BLK, TRG1
+W403 | ECU-B:3  | open     | SR    | 0.5  | 1250 | Crank shield drain       |    | SH1 | ECU, BLK, TRG1 | cut back and sleeved at the sensor
+W404 | ECU-B:6  | CAM:1    | RD/PK | 0.5  | 1400 | Cam sensor supply        |    |     | ECU, BLK, TRG1, TRG2
+W405 | ECU-B:4  | CAM:2    | WH/GN | 0.5  | 1400 | Cam signal               | T2 |     | ECU, BLK, TRG1, TRG2
+W406 | ECU-B:8  | CAM:3    | BN/GN | 0.5  | 1400 | Cam sensor ground        | T2 |     | ECU, BLK, TRG1, TRG2
 # sensors
-W411 | ECU-B:9  | CLT:1    | YE    | 0.5  | 1200 | Coolant temperature      | | | ENG
-W412 | CLT:2    | SP5      | BN    | 0.5  | 700  | Sensor ground            | | | ENG
-W413 | ECU-B:10 | IAT:1    | YE/BU | 0.5  | 1100 | Air temperature          | | | ENG
-W414 | IAT:2    | SP5      | BN    | 0.5  | 600  | Sensor ground            | | | ENG
-W415 | SP6      | MAP:1    | RD/PK | 0.5  | 600  | Sensor supply 5 V        | | | ENG
-W416 | MAP:2    | SP5      | BN    | 0.5  | 600  | Sensor ground            | | | ENG
-W417 | ECU-B:11 | MAP:3    | GY    | 0.5  | 1100 | Manifold pressure signal | | | ENG
-W418 | SP6      | TPS:1    | RD/PK | 0.5  | 500  | Sensor supply 5 V        | | | ENG
-W419 | TPS:2    | SP5      | BN    | 0.5  | 500  | Sensor ground            | | | ENG
-W420 | ECU-B:12 | TPS:3    | GY/RD | 0.5  | 1000 | Throttle position signal | | | ENG
-W421 | SP6      | OPS:1    | RD/PK | 0.5  | 900  | Sensor supply 5 V        | | | BLK
-W422 | OPS:2    | SP5      | BN    | 0.5  | 900  | Sensor ground            | | | BLK
-W423 | ECU-B:13 | OPS:3    | GY/BN | 0.5  | 1400 | Oil pressure signal      | | | BLK
-W424 | SP6      | FPS:1    | RD/PK | 0.5  | 700  | Sensor supply 5 V        | | | ENG
-W425 | FPS:2    | SP5      | BN    | 0.5  | 700  | Sensor ground            | | | ENG
-W426 | ECU-B:14 | FPS:3    | GY/GN | 0.5  | 1200 | Fuel pressure signal     | | | ENG
-W427 | SP6      | GPS:1    | RD/PK | 0.5  | 1300 | Sensor supply 5 V        | | | BLK
-W428 | GPS:2    | SP5      | BN    | 0.5  | 1300 | Sensor ground            | | | BLK
-W429 | ECU-B:15 | GPS:3    | GY/YE | 0.5  | 1800 | Gear position signal     | | | BLK
+W411 | ECU-B:9  | CLT:1    | YE    | 0.5  | 1200 | Coolant temperature      | | | ECU, ENG
+W412 | CLT:2    | SP5      | BN    | 0.5  | 700  | Sensor ground            | | | ECU, ENG
+W413 | ECU-B:10 | IAT:1    | YE/BU | 0.5  | 1100 | Air temperature          | | | ECU, ENG, RAIL
+W414 | IAT:2    | SP5      | BN    | 0.5  | 600  | Sensor ground            | | | ECU, ENG, RAIL
+W415 | SP6      | MAP:1    | RD/PK | 0.5  | 600  | Sensor supply 5 V        | | | ECU, ENG, RAIL
+W416 | MAP:2    | SP5      | BN    | 0.5  | 600  | Sensor ground            | | | ECU, ENG, RAIL
+W417 | ECU-B:11 | MAP:3    | GY    | 0.5  | 1100 | Manifold pressure signal | | | ECU, ENG, RAIL
+W418 | SP6      | TPS:1    | RD/PK | 0.5  | 500  | Sensor supply 5 V        | | | ECU, ENG, RAIL
+W419 | TPS:2    | SP5      | BN    | 0.5  | 500  | Sensor ground            | | | ECU, ENG, RAIL
+W420 | ECU-B:12 | TPS:3    | GY/RD | 0.5  | 1000 | Throttle position signal | | | ECU, ENG, RAIL
+W421 | SP6      | OPS:1    | RD/PK | 0.5  | 900  | Sensor supply 5 V        | | | ECU, BLK
+W422 | OPS:2    | SP5      | BN    | 0.5  | 900  | Sensor ground            | | | ECU, BLK
+W423 | ECU-B:13 | OPS:3    | GY/BN | 0.5  | 1400 | Oil pressure signal      | | | ECU, BLK
+W424 | SP6      | FPS:1    | RD/PK | 0.5  | 700  | Sensor supply 5 V        | | | ECU, ENG, RAIL
+W425 | FPS:2    | SP5      | BN    | 0.5  | 700  | Sensor ground            | | | ECU, ENG, RAIL
+W426 | ECU-B:14 | FPS:3    | GY/GN | 0.5  | 1200 | Fuel pressure signal     | | | ECU, ENG, RAIL
+W427 | SP6      | GPS:1    | RD/PK | 0.5  | 1300 | Sensor supply 5 V        | | | ECU, BLK
+W428 | GPS:2    | SP5      | BN    | 0.5  | 1300 | Sensor ground            | | | ECU, BLK
+W429 | ECU-B:15 | GPS:3    | GY/YE | 0.5  | 1800 | Gear position signal     | | | ECU, BLK
 W430 | SP6      | ECU-B:5  | RD/PK | 0.5  | 500  | Sensor supply 5 V        | | | ECU
 W431 | SP5      | ECU-B:7  | BN    | 0.75 | 500  | Sensor ground            | | | ECU | to the controller and nowhere else
-W432 | ECU-B:17 | KNK:1    | WH/GY | 0.5  | 1300 | Knock signal             | T3 | SH2 | BLK
-W433 | ECU-B:18 | KNK:2    | BN/GY | 0.5  | 1300 | Knock sensor ground      | T3 | SH2 | BLK
-W434 | ECU-B:19 | open     | SR    | 0.5  | 1250 | Knock shield drain       |    | SH2 | BLK | cut back and sleeved at the sensor
-W435 | ECU-B:16 | X10P:8   | WH/BK | 0.5  | 800  | Shift switch signal      | | | ECU
-W436 | X10P:9   | SP5      | BN    | 0.5  | 700  | Sensor ground            | | | ECU
+W432 | ECU-B:17 | KNK:1    | WH/GY | 0.5  | 1300 | Knock signal             | T3 | SH2 | ECU, BLK
+W433 | ECU-B:18 | KNK:2    | BN/GY | 0.5  | 1300 | Knock sensor ground      | T3 | SH2 | ECU, BLK
+W434 | ECU-B:19 | open     | SR    | 0.5  | 1250 | Knock shield drain       |    | SH2 | ECU, BLK | cut back and sleeved at the sensor
+W435 | ECU-B:16 | X10P:8   | WH/BK | 0.5  | 800  | Shift switch signal      | | | ECU, BUL
+W436 | X10P:9   | SP5      | BN    | 0.5  | 700  | Sensor ground            | | | ECU, BUL
 W437 | X10S:8   | S3:1     | WH/BK | 0.5  | 900  | Shift switch signal      | | | CKP
 W438 | S3:2     | X10S:9   | BN    | 0.5  | 900  | Sensor ground            | | | CKP
 # CAN
@@ -136,10 +135,10 @@ W501 | ECU-A:19 | SP10     | YE/WH | 0.5  | 400  | CAN high                 | T4
 W502 | ECU-A:20 | SP12     | GN/WH | 0.5  | 400  | CAN low                  | T4 | | ECU
 W503 | SP10     | TERM1:1  | YE/WH | 0.5  | 150  | CAN high                 | T5 | | ECU
 W504 | SP12     | TERM1:2  | GN/WH | 0.5  | 150  | CAN low                  | T5 | | ECU
-W505 | SP10     | WB:3     | YE/WH | 0.5  | 250  | CAN high                 | T6 | | ENG
-W506 | SP12     | WB:4     | GN/WH | 0.5  | 250  | CAN low                  | T6 | | ENG
-W507 | SP10     | X10P:6   | YE/WH | 0.5  | 800  | CAN high                 | T7 | | ECU
-W508 | SP12     | X10P:7   | GN/WH | 0.5  | 800  | CAN low                  | T7 | | ECU
+W505 | SP10     | WB:3     | YE/WH | 0.5  | 250  | CAN high                 | T6 | | ECU, ENG
+W506 | SP12     | WB:4     | GN/WH | 0.5  | 250  | CAN low                  | T6 | | ECU, ENG
+W507 | SP10     | X10P:6   | YE/WH | 0.5  | 800  | CAN high                 | T7 | | ECU, BUL
+W508 | SP12     | X10P:7   | GN/WH | 0.5  | 800  | CAN low                  | T7 | | ECU, BUL
 W509 | X10S:6   | SP16     | YE/WH | 0.5  | 800  | CAN high                 | T8 | | CKP
 W510 | X10S:7   | SP17     | GN/WH | 0.5  | 800  | CAN low                  | T8 | | CKP
 W511 | SP16     | DASH:3   | YE/WH | 0.5  | 120  | CAN high                 | T9 | | CKP
@@ -311,6 +310,10 @@ COIL1 | coil               | head    | 1   |      | no  |      | igniter inside;
 COIL2 | coil               | head    | 1   |      | no  |
 COIL3 | coil               | head    | 1   |      | no  |
 COIL4 | coil               | head    | 1   |      | no  |
+PLUG1 | spark plug         | head    |     |      |     |      | cylinder 1, on the left
+PLUG2 | spark plug         | head    |     |      |     |      |
+PLUG3 | spark plug         | head    |     |      |     |      |
+PLUG4 | spark plug         | head    |     |      |     |      |
 INJ1  | injector           | head    | 0.8 | 12   | no  |      | average at full speed
 INJ2  | injector           | head    | 0.8 | 12   | no  |
 INJ3  | injector           | head    | 0.8 | 12   | no  |
@@ -362,35 +365,6 @@ F10 | 20  | blade      | Starter solenoid
 F11 | 5   | mini blade | Dash
 """
 
-SPLICES = """
-SP1  | PWR | 0    | insulated bus stud on the panel
-SP2  | PNL | 150  | switched feed
-SP3  | PNL | 500  | ignition on, engine bay
-SP4  | PNL | 250  | controller feed
-SP5  | ECU | 450  | sensor ground
-SP6  | ECU | 430  | sensor supply
-SP8  | ENG | 900  | coil grounds
-SP10 | ECU | 380  | CAN high
-SP11 | ENG | 850  | coil feed
-SP12 | ECU | 380  | CAN low
-SP13 | ENG | 950  | injector feed
-SP14 | PNL | 200  | permanent feed
-SP15 | CKP | 600  | ignition on, cockpit
-SP16 | CKP | 780  | CAN high
-SP17 | CKP | 780  | CAN low
-"""
-
-BRANCHES = """
-PWR  | BAT | STR   | 1900 | bay     | battery and starter cables, apart from the loom
-PNL  | SP1 | X10P  | 700  | bay     | fuse and relay panel to the bulkhead
-ECU  | PNL | ECU-A | 500  | bay     | panel to the controller
-ENG  | ECU | COIL1 | 1500 | head    | along the cam cover
-BLK  | ECU | CRK   | 1300 | bay     | low along the block, away from the coils
-CKP  | X10S | DASH | 900  | cabin   |
-TANK | PNL | PUMP  | 2200 | chassis |
-RAD  | PNL | FAN   | 1800 | chassis |
-"""
-
 STRAPS = """
 G1 | head    | battery negative | 35 | 600 | engine strap
 G2 | chassis | battery negative | 25 | 350 | chassis strap
@@ -412,193 +386,9 @@ def clean() -> Build:
         straps=rows_from("strap from_body to_body size length_m note", STRAPS),
         splices=rows_from("splice branch distance_m note", SPLICES),
         branches=rows_from("branch from_point to_point length_m zone note", BRANCHES),
+        points=rows_from("point x_m y_m z_m note", POINTS),
     )
+    build.describe_components("component fires plug_type gap_m teeth output_v", SPARKS)
+    build.make_pairs(PAIRS, SHIELDS)
     build.fill_in_wires_of_pins()
-    return build
-
-
-def faulty() -> Build:
-    """The same build with slips that happen."""
-    build = clean()
-    expect = build.expect
-
-    # -- grounds
-    build.change("W302", to_item="STUD3")
-    expect(
-        "ground.two_paths",
-        "component",
-        "ECU",
-        ("wires", "W302", "to_item"),
-        "power ground 2 goes to the chassis while power ground 1 goes to the head: a loop over both straps",
-    )
-    build.change("W212", to_item="STUD4", length=1400.0)
-    build.earth_points.append(
-        {
-            "earth_point": "STUD4",
-            "body": "battery negative",
-            "resistance_ohm": 0.1,
-            "note": "on the battery post",
-        }
-    )
-    expect(
-        "ground.one_point",
-        "component",
-        "COIL3",
-        ("wires", "W212", "to_item"),
-        "ground of coil 3 goes to the battery, those of the other coils to the star stud on the head",
-    )
-    build.drop("W303")
-    expect(
-        "ground.no_return",
-        "component",
-        "WB",
-        ("components", "WB", "component"),
-        "the wideband controller has a feed and no ground",
-    )
-    build.change("W138", size="0.5")
-    expect(
-        "ground.voltage_drop",
-        "component",
-        "FAN",
-        ("wires", "W138", "size"),
-        "8 A through 1.5 m of 0.5 mm² loses more than half a volt when hot",
-    )
-
-    # -- ignition
-    build.change("W216", to_item="STUD3", length=1100.0)
-    expect(
-        "ignition.high_voltage_return",
-        "component",
-        "COIL2",
-        ("wires", "W216", "to_item"),
-        "spark current of coil 2 has to find its way home through the chassis",
-    )
-
-    # -- sensors
-    build.change("W414", to_item="STUD2", length=500.0)
-    expect(
-        "sensor.return_elsewhere",
-        "component",
-        "IAT",
-        ("wires", "W414", "to_item"),
-        "return of the air temperature sensor ends on a stud of the head",
-    )
-    build.add_after("W431", "W439 | SP5 | STUD1 | BN/BK | 0.75 | 700 | Sensor ground | | | ENG | extra earth")
-    expect(
-        "sensor.return_second_path",
-        "net",
-        "sensor ground ECU-B 7",
-        ("wires", "W439", "to_item"),
-        "sensor ground is joined to the star stud: power current may return through it",
-    )
-
-    # -- triggers
-    build.change("W401", twist="")
-    build.change("W402", twist="")
-    expect(
-        "trigger.twisted_pair",
-        "component",
-        "CRK",
-        ("wires", "W401", "twist"),
-        "the two wires of the crank sensor are not twisted",
-    )
-    build.change("W403", to_item="STUD1", note="ring at the engine end")
-    expect(
-        "trigger.shield",
-        "shield",
-        "SH1",
-        ("wires", "W403", "to_item"),
-        "the shield is connected at the controller and at the engine",
-    )
-
-    # -- feeds
-    build.change("W133", size="0.5")
-    expect(
-        "feed.voltage_drop",
-        "component",
-        "PUMP",
-        ("wires", "W133", "size"),
-        "6 A through 2.2 m of 0.5 mm² loses more than half a volt when hot",
-    )
-    build.add_after("W430", "W440 | SP6 | SP4 | RD/PK | 0.5 | 600 | Sensor supply 5 V | | | ECU")
-    expect(
-        "feed.two_supplies",
-        "net",
-        "fed by fuse F2",
-        ("wires", "W440", "wire"),
-        "the 5 V sensor supply is joined to the controller's battery feed",
-    )
-    build.add_after("W154", "W165 | SP14 | SP18 | RD/GY | 0.75 | 300 | Panel lamp feed | | | PNL")
-    build.add_after(
-        "W165", "W166 | SP18 | STUD3 | BK | 0.75 | 300 | Panel lamp ground | | | PNL | lamp left out"
-    )
-    build.splices.append({"splice": "SP18", "branch": "PNL", "distance_m": 300, "note": "panel lamp"})
-    expect(
-        "feed.shorted_to_ground",
-        "net",
-        "fed by fuse F8",
-        ("wires", "W166", "to_item"),
-        "the permanent feed reaches the chassis stud through SP18 with no load between",
-    )
-
-    # -- cavities and lists
-    build.change("W426", from_cavity="13")
-    expect(
-        "cavity.used_twice",
-        "cavity",
-        "ECU-B 13",
-        ("wires", "W426", "from_cavity"),
-        "oil pressure and fuel pressure signals are both in cavity 13",
-    )
-    expect(
-        "cavity.lists_disagree",
-        "cavity",
-        "ECU-B 14",
-        ("pins", "ECU-B:14", "wire"),
-        "the pin list has W426 in cavity 14, the wire list has it in cavity 13",
-    )
-    build.change_pin("ECU-B", "11", wire="W420")
-    build.change_pin("ECU-B", "12", wire="W417")
-    expect(
-        "cavity.lists_disagree",
-        "cavity",
-        "ECU-B 11",
-        ("pins", "ECU-B:11", "wire"),
-        "the pin list has W420 here, the wire list W417",
-    )
-    expect(
-        "cavity.lists_disagree",
-        "cavity",
-        "ECU-B 12",
-        ("pins", "ECU-B:12", "wire"),
-        "the pin list has W417 here, the wire list W420",
-    )
-    build.add_after("W163", "W167 | SP3 | ECU-A:22 | PK | 0.75 | 500 | Ignition on | | | ECU")
-    build.change_pin("ECU-A", "22", wire="")
-    expect(
-        "cavity.unused_but_wired",
-        "cavity",
-        "ECU-A 22",
-        ("wires", "W167", "to_cavity"),
-        "the pin list says N/C, the wire list has W167 here",
-    )
-
-    # -- the list itself
-    build.add_after(
-        "W141", "W142 | ECU-A:18 |  | BU/YE | 0.5 | 1500 | Tacho output | | | ECU | to be decided"
-    )
-    build.change_pin("ECU-A", "18", signal="Tacho output", role="digital signal", wire="W142")
-    expect("wire.one_end", "wire", "W142", ("wires", "W142", "to_item"), "the wire ends nowhere")
-    build.renumber("W435", "W425")
-    expect(
-        "wire.duplicate_number",
-        "wire number",
-        "W425",
-        ("wires", "W425", "wire"),
-        "a sensor ground and the shift switch signal are both called W425",
-    )
-    build.change("W224", colour="")
-    expect("wire.colour_missing", "wire", "W224", ("wires", "W224", "colour"), "no colour given")
-    build.change("W228", size="")
-    expect("wire.size_missing", "wire", "W228", ("wires", "W228", "size"), "no size given")
     return build

@@ -1,10 +1,11 @@
-"""Make the README's pictures: pages of the redline of a faulty sample, by LibreOffice and pdftoppm.
+"""Make the README's pictures: pages of the redline of a faulty sample, by LibreOffice and pdftoppm; its margin plot.
 
 Usage: python tests/samples/make_pictures.py
 """
 
 from __future__ import annotations
 
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -16,11 +17,11 @@ PAGES = {"redline-list": "W101", "redline-findings": "Redline of", "redline-offs
 
 
 def main() -> None:
-    """Write ``.readme/*.png``."""
+    """Write ``.readme/*.png`` and ``.readme/margin.svg``."""
     with tempfile.TemporaryDirectory() as folder:
         out = Path(folder)
         subprocess.run(
-            [sys.executable, "-m", "harnessdrc", "check", str(LIST), "--out", folder],
+            [sys.executable, "-m", "harnessdrc", "check", str(LIST), "--out", folder, "--plots"],
             stdout=subprocess.DEVNULL,
             check=False,
         )
@@ -29,10 +30,11 @@ def main() -> None:
              "--outdir", folder, str(out / "hill_climb_single_seater.redline.xlsx")],
             stdout=subprocess.DEVNULL, check=True,
         )  # fmt: skip
+        (TOP / ".readme").mkdir(exist_ok=True)
+        shutil.copyfile(out / "hill_climb_single_seater.margin.svg", TOP / ".readme" / "margin.svg")
         pdf = out / "hill_climb_single_seater.redline.pdf"
         text = subprocess.run(["pdftotext", "-layout", str(pdf), "-"], capture_output=True, text=True, check=True)
         pages = text.stdout.split("\f")
-        (TOP / ".readme").mkdir(exist_ok=True)
         for name, words in PAGES.items():
             page = next(number for number, content in enumerate(pages, 1) if words in content)
             subprocess.run(

@@ -15,7 +15,9 @@ from dataclasses import asdict
 from pathlib import Path
 
 import hill_climb
+import hill_climb_faults
 import rescue_boat
+import rescue_boat_faults
 from boat_workbook import boat_workbook
 from build_model import Build
 from csv_set import csv_files
@@ -59,8 +61,11 @@ def expected_bytes(build: Build, locate: Locate) -> bytes:
 def sample_files() -> Mapping[str, bytes]:
     """Every generated file by its path below ``sample_wirelists/``."""
     files: dict[str, bytes] = {}
-    for scenario, make in ((hill_climb, recommended_workbook), (rescue_boat, boat_workbook)):
-        for kind, build in (("clean", scenario.clean()), ("faulty", scenario.faulty())):
+    for scenario, faults, make in (
+        (hill_climb, hill_climb_faults, recommended_workbook),
+        (rescue_boat, rescue_boat_faults, boat_workbook),
+    ):
+        for kind, build in (("clean", scenario.clean()), ("faulty", faults.faulty())):
             book, locate = make(build)
             files[f"{kind}/{build.name}.xlsx"] = workbook_bytes(book)
             if build.expected:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from build_model import Build
 from openpyxl import Workbook
 
-from harnessdrc.places import cell_name
+from harnessdrc.places import cell_name, column_letters
 from harnessdrc.render.template import add_form_sheet
 from harnessdrc.render.template_lists import add_lists_sheet
 from harnessdrc.tables.columns import FORMS
@@ -21,7 +21,8 @@ def rows_of(build: Build, form: str) -> list[dict[str, object]]:
                 "wire": row.wire, "from_item": row.from_item, "from_cavity": row.from_cavity,
                 "to_item": row.to_item, "to_cavity": row.to_cavity, "colour": row.colour,
                 "size": number(row.size), "length_m": number(str(row.length)), "signal": row.signal,
-                "twist": row.twist, "shield": row.shield, "branch": row.branch,
+                "twist": row.twist, "lay_m": row.lay, "untwisted_m": row.untwisted, "shield": row.shield,
+                "shield_material": row.shield_material, "branch": row.branch,
                 "insulation": _cable(row.size, row.shield),
                 "from_terminal": _terminal(row.from_item, row.size),
                 "to_terminal": _terminal(row.to_item, row.size), "note": row.note,
@@ -64,15 +65,20 @@ def recommended_workbook(build: Build):  # type: ignore[no-untyped-def]
     book.remove(book.active)
     cells: dict[tuple[str, str, str], tuple[str, str]] = {}
     for name, form in FORMS.items():
-        if name == "joints":
+        if name == "joints" or (name == "points" and not build.points):
             continue
         rows = rows_of(build, name)
-        columns = [column.name for column in form.columns if any(row.get(column.name) for row in rows)]
+        columns = [column.name for column in form.columns if any(row.get(column.name) not in (None, "") for row in rows)]
         shown = [column.name for column in form.columns if column.needed or column.name in columns]
         add_form_sheet(
-            book, form, columns, [[row.get(column) or None for column in columns] for row in rows],
-            only_given=True,
+            book, form, columns,
+            [[None if row.get(column) == "" else row.get(column) for column in columns] for row in rows], only_given=True,
         )  # fmt: skip
+        if name == "wires":  # a wire through several branches needs more room than the template has for one
+            widest = max((len(str(row["branch"])) for row in rows), default=0)
+            letter = column_letters(shown.index("branch")) if "branch" in shown else ""
+            if letter and widest > 9:
+                book[form.title].column_dimensions[letter].width = widest + 1
         for index, row in enumerate(rows, start=2):
             key = f"{row['connector']}:{row['cavity']}" if name == "pins" else str(row[form.columns[0].name])
             for at, column in enumerate(shown):

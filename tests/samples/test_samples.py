@@ -11,6 +11,7 @@ from collections import Counter, defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 import networkx as nx
@@ -37,25 +38,37 @@ CHECKS = {
     "trigger.twisted_pair", "trigger.shield", "feed.voltage_drop", "ground.voltage_drop", "wire.one_end",
     "wire.duplicate_number", "listing.not_understood", "wire.colour_missing", "wire.size_missing", "cavity.used_twice",
     "cavity.not_in_pin_list", "cavity.lists_disagree", "cavity.unused_but_wired", "feed.two_supplies",
-    "feed.shorted_to_ground",
+    "feed.shorted_to_ground", "ignition.loop_area", "ignition.shared_return", "ignition.noise_source",
+    "trigger.shield_material", "trigger.beside_coils", "trigger.lay", "trigger.margin", "branch.ends",
+    "branch.coordinates", "branch.length",
 }  # fmt: skip
 
 SHEETS = {
     "hill_climb_single_seater": {
         "wires": ("Wire list", 1), "pins": ("Pin list", 1), "components": ("Component list", 1),
         "earths": ("Earth points", 1), "fuses": ("Fuses", 1), "straps": ("Straps", 1),
+        "branches": ("Branches", 1), "points": ("Points", 1),
     },
     "rescue_boat_v8": {
         "wires": ("Harness", 4), "pins": ("Plugs", 4), "components": ("Devices", 3), "earths": ("Grounds", 3),
-        "fuses": ("Fuses", 3), "straps": ("Bonding", 3),
+        "fuses": ("Fuses", 3), "straps": ("Bonding", 3), "branches": ("Bundles", 3), "points": ("Layout", 4),
     },
 }  # fmt: skip
 COLUMNS = {
-    "wires": "wire from from_cavity to to_cavity colour size length signal twist shield",
+    "wires": "wire from from_cavity to to_cavity colour size length signal twist lay untwisted shield material branch",
     "components": "component kind place amps",
     "earths": "earth_point body",
     "straps": "strap from to size length",
+    "branches": "branch from to length",
+    "points": "point x y z",
 }
+FIRED = {
+    "hill_climb_single_seater": {f"COIL{n}": {f"PLUG{n}"} for n in range(1, 5)},
+    # firing order 1 8 4 3 6 5 7 2: the plug half a round later sparks too
+    "rescue_boat_v8": {
+        "COIL1": {"PLUG1", "PLUG6"}, "COIL2": {"PLUG8", "PLUG5"}, "COIL3": {"PLUG4", "PLUG7"}, "COIL4": {"PLUG3", "PLUG2"},
+    },
+}  # fmt: skip
 
 Node = tuple[str, str]
 
@@ -74,6 +87,9 @@ class Sample:
     components: pd.DataFrame
     earths: dict[str, str]
     straps: pd.DataFrame
+    branches: pd.DataFrame
+    points: dict[str, np.ndarray]
+    fires: dict[str, str]
 
     @property
     def metric(self) -> bool:
@@ -110,18 +126,29 @@ def _read(path: Path) -> Sample:
         frame = sheet_of(path, sheet, head_row)
         frame.columns = [str(column).split(" (")[0].lower() for column in frame.columns]
         frames[form] = frame.map(text)
-    wires = frames["wires"].iloc[:, :11]
+    wires = frames["wires"].iloc[:, :15]
     wires.columns = COLUMNS["wires"].split()
     wires = wires[wires["from"] != ""].reset_index(drop=True)
     pins = frames["pins"].rename(
         columns={"pin": "cavity", "function": "signal", "wire no": "wire", "device": "component"}
     )
+    fires = dict(zip(frames["components"].iloc[:, 0], frames["components"]["fires"], strict=True))
     components = frames["components"].iloc[:, :4]
     components.columns = COLUMNS["components"].split()
     straps = frames["straps"].iloc[:, :5]
     straps.columns = COLUMNS["straps"].split()
+    branches = frames["branches"].iloc[:, :4]
+    branches.columns = COLUMNS["branches"].split()
+    points = frames["points"].iloc[:, :4]
+    points.columns = COLUMNS["points"].split()
+    metres = 0.001 if name.startswith("hill") else 0.0254
+    places = {
+        row.point: np.array([float(row.x), float(row.y), float(row.z)]) * metres
+        for row in points.itertuples()
+        if row.z
+    }
     earths = dict(zip(frames["earths"].iloc[:, 0], frames["earths"].iloc[:, 1], strict=True))
-    return Sample(name, wires, pins, components, earths, straps)
+    return Sample(name, wires, pins, components, earths, straps, branches, places, fires)
 
 
 def read(path: Path) -> Sample:
@@ -447,6 +474,68 @@ def test_triggers_are_twisted_with_their_own_return_and_drains_are_open_at_the_f
 
 
 @clean
+def test_branches_run_between_points_and_are_as_long_as_they_can_be(path: Path) -> None:
+    sample = read(path)
+    metres = 0.001 if sample.metric else FOOT_M
+    assert len(sample.points) >= 40 and len(sample.branches) >= 14
+    graph = nx.Graph()
+    for row in sample.branches.itertuples():
+        straight_m = float(np.linalg.norm(sample.points[row[2]] - sample.points[row.to]))
+        assert straight_m <= float(row.length) * metres <= 3 * straight_m, row.branch
+        graph.add_edge(row[2], row.to)
+    assert nx.is_forest(graph) and graph.number_of_edges() == len(sample.branches)
+
+
+@clean
+def test_wires_lie_in_listed_branches_that_hang_together(path: Path) -> None:
+    sample = read(path)
+    ends = {row.branch: {row[2], row.to} for row in sample.branches.itertuples()}
+    mated = {"X10P", "X10S", "X20P", "X20S"}
+    for row in sample.wires.itertuples():
+        names = row.branch.replace("/", ",").split(",") if row.branch else []
+        listed = [ends[name.strip()] for name in names]
+        for one, other in pairwise(listed):
+            assert one & other or (one & mated and other & mated), row.wire
+    assert sum(sample.wires["branch"] != "") >= 115
+
+
+@clean
+def test_trigger_wires_share_no_branch_with_power_of_the_coils(path: Path) -> None:
+    wires = read(path).wires
+    coil = wires[wires["signal"].str.contains(r"[Cc]oil.*(?:feed|ground|return|primary)|capacitor", regex=True)]
+    coil = coil[~coil["signal"].str.contains("relay")]
+    trigger = wires[wires["signal"].str.contains(r"^(?:Crank|Cam)", regex=True)]
+
+    def names(frame: pd.DataFrame) -> set[str]:
+        return {name.strip() for cell in frame["branch"] for name in cell.replace("/", ",").split(",") if name}
+
+    assert len(coil) >= 14 and len(trigger) >= 6
+    assert names(trigger) and not names(coil) & names(trigger)
+
+
+@clean
+def test_every_plug_is_fired_by_the_coil_of_its_cylinder_and_all_are_in_place(path: Path) -> None:
+    sample = read(path)
+    fires = {coil: set(text.split(" + ")) for coil, text in sample.fires.items() if text}
+    assert fires == FIRED[sample.name]
+    plugs = sample.of_kind("spark plug")
+    assert sorted(plug for group in fires.values() for plug in group) == sorted(plugs)
+    assert {*plugs, *fires, *sample.pins.loc[sample.pins["component"] == "ECU", "connector"]} <= set(sample.points)
+    if not sample.metric:  # the signal of each coil says which cylinders
+        for row in sample.wires[sample.wires["signal"].str.contains("primary -")].itertuples():
+            cylinders = row.signal.split("(cyl ")[1].rstrip(")").split("+")
+            assert fires[row[2]] == {f"PLUG{number}" for number in cylinders}
+
+
+@clean
+def test_pairs_have_a_lay_and_shields_a_material(path: Path) -> None:
+    wires = read(path).wires
+    triggers = wires[wires["signal"].str.contains(r"^(?:Crank|Cam|Knock)", regex=True)]
+    assert (triggers.loc[triggers["twist"] != "", ["lay", "untwisted"]] != "").all().all()
+    assert ((wires["shield"] != "") == (wires["material"] != "")).all()
+
+
+@clean
 def test_five_volt_supply_is_apart_from_the_battery(path: Path) -> None:
     sample = read(path)
     graph = closed_graph(sample)
@@ -470,7 +559,7 @@ def test_about_fifteen_kinds_of_fault_each_in_a_cell_that_exists(path: Path) -> 
     book = openpyxl.load_workbook(path)
     assert {row["check"] for row in rows} <= CHECKS
     assert len({row["check"] for row in rows}) >= 15
-    may_be_empty = {"wire.one_end", "wire.colour_missing", "wire.size_missing", "trigger.twisted_pair"}
+    may_be_empty = {"wire.one_end", "wire.colour_missing", "wire.size_missing", "trigger.twisted_pair", "branch.ends", "branch.coordinates"}
     for row in rows:
         cell = book[row["sheet"]][row["cell"]]
         assert row["why"]

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from harnessdrc.intake.recognition.context import in_context
+from harnessdrc.intake.recognition.heading_rows import HeadCell
 from harnessdrc.intake.recognition.headings import heading_key, match_heading, nearest_heading, vocabulary
-from harnessdrc.tables.columns import FORMS
+from harnessdrc.tables.columns import FORMS, SELDOM
 
 
 @pytest.mark.parametrize(
@@ -80,6 +82,88 @@ def test_every_spelling_in_the_file_is_its_own_key() -> None:
 
 
 def test_every_recommended_heading_is_known() -> None:
+    within = vocabulary().within
     for form in FORMS.values():
         for column in form.columns:
-            assert match_heading(column.heading).concepts, (form.name, column.heading)
+            heading = match_heading(column.heading)
+            beside = within.get(form.name, {}).get(heading.key)
+            assert heading.concepts or beside == column.name, (form.name, column.heading)
+
+
+def in_a_row(*headings: str) -> list[tuple[str, ...]]:
+    """Meanings of headings that stand in one row, side by side."""
+    cells = [HeadCell(column, 1, match_heading(text)) for column, text in enumerate(headings)]
+    return [cell.heading.concepts for cell in in_context(cells)]
+
+
+@pytest.mark.parametrize("form", ["wires", "components", "points"])
+def test_headings_known_beside_others_are_columns_of_the_form(form: str) -> None:
+    columns = {column.name for column in FORMS[form].columns}
+    assert set(vocabulary().within[form].values()) <= columns
+    if form != "points":
+        assert set(vocabulary().within[form].values()) == set(SELDOM[form])
+
+
+def test_a_short_word_means_a_column_only_beside_the_others_of_its_list() -> None:
+    for word in ("Gap", "Output", "Filter", "Teeth", "Lay", "Pitch", "X", "Threshold", "Boost", "Fires"):
+        assert match_heading(word).concepts == (), word
+    assert in_a_row("Component", "Kind", "Gap", "Output")[2:] == [("gap_m",), ("output_v",)]
+    assert in_a_row("Wire", "From", "To", "Gap", "Output")[3:] == [(), ()]
+    assert in_a_row("Wire", "From", "To", "Lay")[3] == ("lay_m",)
+    assert in_a_row("Component", "Kind", "Lay")[2] == ()
+    assert in_a_row("Pin", "Signal", "X", "Y")[2:] == [(), ()]
+
+
+@pytest.mark.parametrize(
+    "headings",
+    [
+        ("Point", "X", "Y", "Z"), ("Point", "X (mm)", "Y (mm)", "Z (mm)", "Note"), ("Name", "x", "y", "z"),
+        ("Node", "X pos", "Y pos"), ("Knoten", "X-Koordinate", "Y-Koordinate", "Z-Koordinate"),
+        ("Punto", "coordinata X", "coordinata Y", "coordinata Z"), ("Noeud", "coordonnée x", "coordonnée y"),
+        ("Connector", "X mm", "Y mm", "Z mm"), ("No", "Point", "x_mm", "y_mm", "z_mm"), ("Location", "posX", "posY"),
+        ("Nodo", "coordenada X", "coordenada Y"), ("Punkt", "X [mm]", "Y [mm]"), ("Knooppunt", "X coördinaat", "Y coördinaat"),
+    ],
+)  # fmt: skip
+def test_points_by_their_headings(headings: tuple[str, ...]) -> None:
+    found = [concepts[:1] for concepts in in_a_row(*headings)]
+    assert [c for c in found if c in (("point",), ("x_m",), ("y_m",))] == [("point",), ("x_m",), ("y_m",)]
+
+
+@pytest.mark.parametrize(
+    ("heading", "column"),
+    [
+        ("Fires plugs", "fires"), ("Zündet", "fires"), ("Bougies", "fires"), ("HT lead (mm)", "lead_m"),
+        ("Plug wire length", "lead_m"), ("Zündkabel (mm)", "lead_m"), ("Type of lead", "lead_type"),
+        ("Spark plug type", "plug_type"), ("Kerzentyp", "plug_type"), ("Elektrodenabstand (mm)", "gap_m"),
+        ("Plug gap mm", "gap_m"), ("Ladedruck (bar)", "boost_bar"), ("Max. boost (kPa)", "boost_bar"),
+        ("No. of teeth", "teeth"), ("Zähnezahl", "teeth"), ("Number of teeth", "teeth"), ("Trigger level (V)", "threshold_v"),
+        ("Peak output V", "output_v"), ("Time constant (µs)", "filter_s"), ("Filter us", "filter_s"), ("Soglia", "threshold_v"),
+    ],
+)  # fmt: skip
+def test_headings_of_sparks_and_triggers(heading: str, column: str) -> None:
+    assert in_a_row("Component", "Kind", heading)[2] == (column,)
+
+
+@pytest.mark.parametrize(
+    ("heading", "column"),
+    [
+        ("Lay length (mm)", "lay_m"), ("Twist pitch", "lay_m"), ("Schlaglänge", "lay_m"), ("Untwisted length (mm)", "untwisted_m"),
+        ("Untwisted", "untwisted_m"), ("Screen material", "shield_material"), ("Schirmmaterial", "shield_material"),
+    ],
+)  # fmt: skip
+def test_headings_of_twist_and_shield(heading: str, column: str) -> None:
+    assert in_a_row("Wire", "From", "To", heading)[3] == (column,)
+
+
+@pytest.mark.parametrize(
+    ("heading", "unit"),
+    [("Filter (µs)", "us"), ("Filter ms", "ms"), ("Boost (psi)", "psi"), ("Boost kPa", "kPa"), ("X (in)", "in"), ("X m", "m"),
+     ("Output (mV)", "mV"), ("Gap, mm", "mm"), ("Lay [cm]", "cm")],
+)  # fmt: skip
+def test_units_of_headings_known_beside_others(heading: str, unit: str) -> None:
+    assert match_heading(heading).unit == unit
+
+
+def test_an_end_with_a_letter_is_no_unit() -> None:
+    assert match_heading("End A").side == "from"
+    assert match_heading("Connector(s)").unit == ""

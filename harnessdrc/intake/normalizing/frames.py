@@ -8,9 +8,12 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from harnessdrc.intake.normalizing.coordinates import read_coordinates
+from harnessdrc.intake.normalizing.fixed_words import FIXED_WORDS, read_fires, read_words
 from harnessdrc.intake.normalizing.values import Columns
-from harnessdrc.tables.columns import FORMS
+from harnessdrc.tables.columns import FORMS, SELDOM
 from harnessdrc.tables.model import Table
+from harnessdrc.units import parse_teeth
 
 __all__ = ["EXTRA_COLUMNS", "FRAME_COLUMNS", "frame_of", "plain_frame", "table_of"]
 
@@ -31,14 +34,16 @@ def frame_of(form: str, values: Mapping[str, Sequence[Any]]) -> pd.DataFrame:
     """Frame of a form from its columns; a column that is not given is ``None`` throughout.
 
     Every column has dtype object, so that ``None`` stays ``None`` and nothing is turned into text or NaN.
+    Those that few lists have (`SELDOM`) are there only where they are given.
     """
     count = len(values["row"])
-    block = np.empty((count, len(FRAME_COLUMNS[form])), dtype=object)
-    for j, name in enumerate(FRAME_COLUMNS[form]):
+    names = [name for name in FRAME_COLUMNS[form] if name in values or name not in SELDOM[form]]
+    block = np.empty((count, len(names)), dtype=object)
+    for j, name in enumerate(names):
         given = values.get(name)
         if given is not None:
             block[:, j] = _object_array(given)
-    return pd.DataFrame(block, columns=pd.Index(FRAME_COLUMNS[form], dtype=object), dtype=object, copy=False)
+    return pd.DataFrame(block, columns=pd.Index(names, dtype=object), dtype=object, copy=False)
 
 
 def _object_array(values: Sequence[Any]) -> np.ndarray[Any, np.dtype[Any]]:
@@ -79,16 +84,24 @@ def plain_frame(columns: Columns) -> Table:
     """Table of a form whose rows are one object each: components, fuses, earth points, straps ..."""
     form = columns.region.form
     values: dict[str, Sequence[Any]] = {"row": columns.data}
+    if form == "points":
+        values |= read_coordinates(columns)
     for column in FORMS[form].columns:
         name = column.name
-        if name not in columns.region.columns:
+        if name not in columns.region.columns or name in values:
             continue
         if column.value == "size":
             values[name] = columns.sizes(name)
         elif column.value == "length":
             values[name] = columns.lengths(name)
-        elif column.value in ("current", "resistance", "capacitance", "voltage"):
+        elif column.value in ("current", "resistance", "capacitance", "voltage", "pressure", "time"):
             values[name] = columns.figures(name, column.value)
+        elif column.value == "teeth":
+            values[name] = columns.counts(name, parse_teeth)
+        elif column.value == "fires":
+            values[name] = read_fires(columns, name)
+        elif column.value in FIXED_WORDS:
+            values[name] = read_words(columns, name, column.value)
         elif column.value == "flag":
             values[name] = columns.flags(name)
         elif column.value == "body":
@@ -96,8 +109,10 @@ def plain_frame(columns: Columns) -> Table:
         else:
             values[name] = columns.texts(name, names=column.value in ("name", "cavity"), placeholders=not column.needed)
     frame = frame_of(form, values)
-    # What wires go to by name is nothing without it: its row is set aside. A strap is told by its bodies.
-    for column in () if form in ("straps", "joints") else FORMS[form].columns:
-        if column.needed and column.value == "name" and frame[column.name].isna().any():
+    # What is known by name is nothing without it: its row is set aside. A strap is told by its bodies, a branch without
+    # an end is for the checks.
+    names = [c for c in FORMS[form].columns if c.needed and c.value == "name"]
+    for column in () if form in ("straps", "joints") else names[:1] if form == "branches" else names:
+        if frame[column.name].isna().any():
             frame = frame[frame[column.name].notna()].reset_index(drop=True)
     return table_of(columns, form, frame)

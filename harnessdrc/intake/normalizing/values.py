@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime
 import re
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from typing import Any, TypeVar
 
 from harnessdrc.intake.recognition.headings import vocabulary
@@ -25,8 +25,10 @@ from harnessdrc.units import (
     parse_capacitance,
     parse_current,
     parse_length,
+    parse_pressure,
     parse_resistance,
     parse_size,
+    parse_time,
     parse_voltage,
     size_sets,
 )
@@ -39,9 +41,17 @@ _DATES = (datetime.date, datetime.time, datetime.timedelta)
 _ERRORS = frozenset(("nan", "inf", "-inf", "#n/a", "#ref!", "#value!", "#div/0!", "#name?", "#num!", "#null!", "nat"))
 _FIGURES: dict[str, Callable[[str, str | None], float]] = {
     "current": parse_current, "resistance": parse_resistance, "capacitance": parse_capacitance,
-    "voltage": parse_voltage,
+    "voltage": parse_voltage, "pressure": parse_pressure, "time": parse_time,
 }  # fmt: skip
 
+
+_MAY_BE_ZERO = ("distance_m", "untwisted_m")
+"""A splice may lie at the very start of its branch, a pair may be twisted up to its terminals."""
+
+_USUAL_M: dict[str, tuple[float, float]] = {
+    "lay_m": (0.005, 0.3), "untwisted_m": (0.003, 0.5), "lead_m": (0.1, 3.0), "gap_m": (0.0002, 0.005),
+}  # fmt: skip
+"""From what to what such lengths are met, which tells the unit of a column of plain numbers."""
 
 _THOUSANDS = re.compile(r"^\d{1,2}[.,' ]\d{3}$")
 _MINUS = frozenset(("-", "\u2212", "–"))
@@ -245,6 +255,10 @@ class Columns:
         parse = _FIGURES[kind]
         return self.parsed(role, lambda text: parse(text, unit))
 
+    def counts(self, role: str, parse: Callable[[str], float]) -> list[float | None]:
+        """Counts that a spreadsheet may have turned into dates, as it does with 12-1."""
+        return self.parsed(role, parse, self._without_dates(role))
+
     def _bare(self, texts: Iterable[str | None], parse: Callable[[str], object]) -> tuple[dict[str, float], list[Any]]:
         """Plain numbers of a column, and what the cells with a unit of their own say."""
         bare: dict[str, float] = {}
@@ -317,7 +331,7 @@ class Columns:
             texts = self._without_thousands(role, texts)
         if unit not in LENGTH_UNITS:
             unit = self._length_unit(role, texts)
-        zero = role == "distance_m"  # a splice may lie at the very start of its branch
+        zero = role in _MAY_BE_ZERO
         return self.parsed(role, lambda text: parse_length(text, unit, zero=zero), texts)
 
     def _without_thousands(self, role: str, texts: Texts) -> Texts:
@@ -342,6 +356,8 @@ class Columns:
         middle = values[len(values) // 2]
         if len(units) == 1:
             unit, because = units.pop(), "the other cells of the column say so"
+        elif role in _USUAL_M:
+            return self._usual_unit(role, texts, bare, middle)
         elif self._gauges and 3 < middle < 150:
             unit, because = "in", f"the sizes are gauges and the middle value is {middle:g}"
         elif middle > 20:
@@ -351,6 +367,18 @@ class Columns:
         where = [i for i, text in enumerate(texts) if text in bare]
         self.assume("unit", self.heading(role), unit, because, self.place(role, where[0]), len(where))
         return unit
+
+    def _usual_unit(self, role: str, texts: Texts, bare: Collection[str], middle: float) -> str | None:
+        """Unit with which the middle value of a column is a length as usual; None where several or none are."""
+        low_m, high_m = _USUAL_M[role]
+        likely = ("mm", "m", "in") if self._gauges or role == "gap_m" else ("mm", "m")
+        units: list[str] = [unit for unit in likely if low_m <= middle * LENGTH_UNITS[unit] <= high_m]
+        if len(units) != 1:
+            return None
+        where = [i for i, text in enumerate(texts) if text in bare]
+        because = f"the middle value, {middle:g}, is not usual in any other unit"
+        self.assume("unit", self.heading(role), units[0], because, self.place(role, where[0]), len(where))
+        return units[0]
 
     # --- words ----------------------------------------------------------------------------------
 

@@ -10,6 +10,7 @@ from typing import Any
 from harnessdrc.intake.normalizing.colours import Colours, read_colours
 from harnessdrc.intake.normalizing.destinations import SEPARATED, several_ends
 from harnessdrc.intake.normalizing.ends import split_ends
+from harnessdrc.intake.normalizing.fixed_words import read_words
 from harnessdrc.intake.normalizing.frames import FRAME_COLUMNS, frame_of, table_of
 from harnessdrc.intake.normalizing.groups import read_groups
 from harnessdrc.intake.normalizing.values import Columns, Texts
@@ -189,6 +190,11 @@ def wire_attributes(columns: Columns) -> tuple[dict[str, list[Any]], Colours]:
     }
     for role in ("twist", "shield"):
         values[role] = read_groups(columns, role, values["wire"])
+    for role in ("lay_m", "untwisted_m"):
+        if role in columns.region.columns:
+            values[role] = columns.lengths(role)
+    if "shield_material" in columns.region.columns:
+        values["shield_material"] = read_words(columns, "shield_material", "shield_material")
     for role in _TEXT_ROLES:
         values[role] = columns.texts(role, placeholders=role != "signal")
     if any(colours.twist) and "twist" not in columns.region.columns:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
+from harnessdrc.intake.recognition.context import in_context, points_under_a_title
+from harnessdrc.intake.recognition.head_cells import HeadCell, HeadRow
 from harnessdrc.intake.recognition.headings import (
     Heading,
     heading_key,
@@ -21,62 +23,19 @@ from harnessdrc.intake.recognition.regions import Rows, text_of
 __all__ = ["HeadCell", "HeadRow", "find_heading_rows", "head_row_at", "split_side_by_side"]
 
 
-@dataclass(frozen=True, slots=True)
-class HeadCell:
-    """One heading over one column.
-
-    Parameters
-    ----------
-    column : int
-        Zero-based sheet column.
-    row : int
-        One-based row the heading stands in (the lower one of two).
-    heading : Heading
-        What it may mean.
-    typo_of : str
-        The spelling it was taken for, where it is misspelt.
-    """
-
-    column: int
-    row: int
-    heading: Heading
-    typo_of: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class HeadRow:
-    """The headings of one or more tables side by side.
-
-    Parameters
-    ----------
-    rows : tuple of int
-        One-based rows they stand in.
-    cells : tuple of HeadCell
-        From left to right.
-    titles : mapping of int to str
-        Column → text over a group of headings, where it is no part of them: a connector's name.
-    title_row : int
-        One-based row of the titles, 0 where they stand in the heading rows or there are none.
-    """
-
-    rows: tuple[int, ...]
-    cells: tuple[HeadCell, ...]
-    titles: dict[int, str] = field(default_factory=dict)
-    title_row: int = 0
-
-    @property
-    def known(self) -> int:
-        """How many headings are known."""
-        return sum(1 for cell in self.cells if cell.heading.concepts)
-
-
 _WORD = re.compile(r"[^\W\d_]+")
 
 
 @cache
 def _tokens() -> frozenset[str]:
     words = vocabulary()
-    return frozenset(t for key in (*words.concepts, *words.sides) for t in key.split())
+    return frozenset(t for key in (*words.concepts, *words.sides, *_point_names()) for t in key.split())
+
+
+@cache
+def _point_names() -> frozenset[str]:
+    """Keys of the headings that name points in a list of coordinates."""
+    return frozenset(key for key, column in vocabulary().within["points"].items() if column == "point")
 
 
 def _worth_a_look(text: str) -> bool:
@@ -100,7 +59,7 @@ def _heading_texts(rows: Rows) -> dict[str, Heading]:
     for value in set().union(*rows) if rows else ():
         if isinstance(value, str) and _worth_a_look(value):
             heading = match_heading(value)
-            if heading.concepts:
+            if heading.concepts or heading.key in _point_names():
                 known[value] = heading
     return known
 
@@ -130,7 +89,7 @@ def _cells_of(rows: Rows, index: int) -> list[HeadCell]:
                 else c
                 for c in cells
             ]
-    return cells
+    return in_context(cells)
 
 
 def head_row_at(rows: Rows, index: int) -> HeadRow:
@@ -181,7 +140,7 @@ def find_heading_rows(
             if not fits(single):
                 head = None
         if i + 1 < len(rows):
-            pair = _joined(rows, i, across)
+            pair = points_under_a_title(rows, i) or _joined(rows, i, across)
             if pair is not None and fits(pair.cells) and (head is None or pair.known > head.known):
                 head = pair
         if head is None:

@@ -17,7 +17,9 @@ from pathlib import Path
 
 import harnessdrc.tables.columns as _columns
 
-__all__ = ["Heading", "Words", "heading_key", "heading_unit", "match_heading", "nearest_heading", "vocabulary"]
+__all__ = [
+    "Heading", "Words", "heading_key", "heading_unit", "key_of", "match_heading", "nearest_heading", "vocabulary",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +69,10 @@ class Words:
     longest_side: int
     units: dict[str, str]
     key_units: dict[str, tuple[str, bool]]
+    within: dict[str, dict[str, str]]
+    """Form → key of a heading known only beside others of this form → column."""
+    within_keys: frozenset[str]
+    units_within: dict[str, str]
 
 
 @cache
@@ -77,11 +83,11 @@ def vocabulary() -> Words:
     concepts: dict[str, list[str]] = {}
     for concept, keys in data["concepts"].items():
         for key in keys:
-            where = concepts.setdefault(_key_of(key), [])
+            where = concepts.setdefault(key_of(key), [])
             if concept not in where:
                 where.append(concept)
-    sides = {_key_of(word): side for side in ("from", "to") for word in data["sides"][side]}
-    short = {_key_of(word): side for side in ("from", "to") for word in data["sides"][f"{side}_short"]}
+    sides = {key_of(word): side for side in ("from", "to") for word in data["sides"][side]}
+    short = {key_of(word): side for side in ("from", "to") for word in data["sides"][f"{side}_short"]}
     values = {name: frozenset(word.casefold() for word in words) for name, words in data["values"].items()}
     units = {word: unit for unit, spellings in data["units"].items() for word in spellings}
     key_units = {
@@ -90,9 +96,22 @@ def vocabulary() -> Words:
         for unit, keys in data[table].items()
         for key in keys
     }
+    points = data["within_points"]
+    spelt = {
+        "wires": data["within_wires"],
+        "components": data["within_components"],
+        "points": {"point": points["point"]}
+        | {f"{axis}_m": [key.replace("*", axis) for key in points["axis"]] for axis in "xyz"},
+    }
+    within = {
+        form: {key_of(key): column for column, keys in columns.items() for key in keys}
+        for form, columns in spelt.items()
+    }
     return Words(
         {key: tuple(value) for key, value in concepts.items()},
         sides, short, values, max(len(word.split()) for word in sides), units, key_units,
+        within, frozenset(key for keys in within.values() for key in keys),
+        {word: unit for unit, spellings in data["units_within"].items() for word in spellings},
     )  # fmt: skip
 
 
@@ -113,7 +132,8 @@ def _fold(text: str) -> str:
 
 
 @lru_cache(maxsize=8192)
-def _key_of(text: str) -> str:
+def key_of(text: str) -> str:
+    """Words of a text in lower case, without accents and punctuation, parted by single blanks."""
     folded = _fold(text.replace("n°", " no ").replace("N°", " no ").replace("№", " no ").replace("#", " no "))
     tokens = _NOT_WORDS.sub(" ", folded).split()
     return " ".join("no" if token in _NUMBER_WORDS else token for token in tokens)
@@ -128,12 +148,14 @@ def heading_key(text: str) -> tuple[str, str]:
         if found:
             unit = found
             bare = _BRACKETS.sub("", text)
-    key = _key_of(bare)
+    key = key_of(bare)
+    if not unit and (within := _within_unit(text)):
+        return within
     if not unit and key not in vocabulary_keys():
         match = _TRAILING_UNIT.match(text.strip())
         if match:
             found = vocabulary().units.get(match["unit"].lower().strip("."))
-            words = _key_of(match["words"]).removesuffix(" in")
+            words = key_of(match["words"]).removesuffix(" in")
             if found and len(found) == 1 and text.strip()[match.end("words")] in " -_" and " in " not in text:
                 # a lone letter is more often an end ("Pin A") than a unit
                 concept = {"m": "length", "A": "current"}.get(found)
@@ -141,6 +163,32 @@ def heading_key(text: str) -> tuple[str, str]:
             if found and (words in vocabulary_keys() or _sided(words)):
                 unit, key = found, words
     return key, unit
+
+
+_UNIT_AT_END = re.compile(
+    r"^(?P<words>.*?[^\s,/_(\[-])(?:\s+in\s+|[\s,/_-]*[(\[]\s*(?:in\s+)?|\s*[,/_-]\s*|\s+)(?P<unit>[^\s,_()\[\]-]+?)\.?\s*[)\]]?$",
+    re.I,
+)
+
+
+_WITHIN_UNITS = ("mm", "cm", "m", "in", "ft", "V")
+
+
+def _within_unit(text: str) -> tuple[str, str] | None:
+    """Key and unit of a heading that is known only beside others: ``Filter (µs)``, ``X mm``, ``Gap m``; else None."""
+    words = vocabulary()
+    bare = text.rstrip(" )].")  # a look at the end first: nearly every text stops here
+    name = bare[max(map(bare.rfind, " ,_([/-")) + 1 :].lower()
+    if name not in words.units_within and name not in words.units:
+        return None
+    match = _UNIT_AT_END.match(text.strip())
+    key = key_of(match["words"]) if match else ""
+    if key not in words.within_keys or words.within["points"].get(key) == "point":
+        return None
+    unit = words.units_within.get(name)
+    if unit is None and words.units.get(name) in _WITHIN_UNITS:
+        unit = words.units[name]
+    return None if unit is None else (key, unit)
 
 
 @cache
@@ -160,7 +208,10 @@ def _plural(key: str) -> str:
 
 def _concepts(key: str) -> tuple[str, ...]:
     known = vocabulary().concepts
-    return known.get(key) or known.get(_plural(key)) or ()
+    found = known.get(key)
+    if found or "s" not in key:
+        return found or ()
+    return known.get(_plural(key)) or ()
 
 
 @lru_cache(maxsize=4096)
@@ -213,7 +264,7 @@ def match_heading(text: str) -> Heading:
     if not concepts:
         concepts, qualifier = _qualified(key, written)
     if not unit and not concepts:
-        whole, unit_in = _key_of(written), ""
+        whole, unit_in = key_of(written), ""
         concepts = _concepts(whole)
         unit = unit_in
     if not unit:

@@ -3,76 +3,24 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 
+from harnessdrc.intake.recognition.form import form_of
 from harnessdrc.intake.recognition.heading_rows import HeadCell
 from harnessdrc.intake.recognition.pin_columns import device_columns, pin_columns
 from harnessdrc.intake.recognition.regions import ARROW, ONE_TERMINAL, Layout, Sample, is_pin_like
 from harnessdrc.intake.recognition.wire_columns import share, wire_columns
-from harnessdrc.tables.columns import FORMS
+from harnessdrc.tables.columns import FORMS, Column
 
 __all__ = ["form_of", "is_plain_list", "resolve", "stands_alone", "take_unlabelled"]
 
 # --- which form -------------------------------------------------------------------------------------
 
-_TERMINAL_OR_PIN = frozenset(("terminal", "terminals", "contact", "contacts"))
-_WIREY = frozenset(("wire", "colour", "size", "length"))
-
-
-def _first(cells: Sequence[HeadCell]) -> list[tuple[str, str]]:
-    return [(c.heading.side, c.heading.concepts[0]) for c in cells if c.heading.concepts]
-
-
-def form_of(cells: Sequence[HeadCell]) -> str | None:
-    """Form that a set of headings makes by its words alone, or None."""
-    seen = _first(cells)
-    may = {concept for c in cells for concept in c.heading.concepts if not c.heading.side}
-    sides = {side for side, _ in seen if side}
-    lead = next((c.heading.concepts[0] for c in cells if c.heading.concepts), "")
-    first = {concept for side, concept in seen if not side}
-    ends = Counter(concept for side, concept in seen if not side and concept in ("cavity", "connector", "item"))
-    doubtful = sum(1 for c in cells if not c.heading.side and c.heading.key in _TERMINAL_OR_PIN)
-    if ends["cavity"] > doubtful:
-        ends["cavity"] -= doubtful
-    if sides == {"from", "to"}:
-        if "strap" in may:
-            return "straps"
-        if lead == "branch" and not (first & {"wire", "colour", "size", "cavity", "signal"}):
-            return "branches"
-        return "wires"
-    named_pins = {c.heading.qualifier for c in cells if c.heading.may_be("cavity") and c.heading.qualifier}
-    if len(named_pins) >= 3 and not first & {"connector", "item"}:
-        return "device columns"
-    if ends["connector"] >= 2 or ends["item"] >= 2 or (ends["cavity"] >= 2 and len(named_pins) >= 2):
-        return "wires"
-    if ends["cavity"] >= 2 and first & _WIREY and not sides:
-        return "wires"
-    if "joint" in may and "resistance" in may and not (first & {"cavity", "wire"}):
-        return "joints"
-    if "fuse" in first and "rating" in may and "cavity" not in first:
-        return "fuses"
-    if "earth_point" in first and may & {"body", "place", "resistance"} and not (first & {"cavity", "wire"}):
-        return "earth_points"
-    if lead == "splice" and not sides and "cavity" not in first:
-        return "splices"
-    if "cavity" in first and (len(seen) >= 2):
-        return "pins"
-    if "component" in may and not sides:
-        figures = {"kind", "resistance", "capacitance", "case_earthed", "mate", "place"}
-        if (may - {"component"}) & figures or ({"current"} & first and lead in ("item", "component")):
-            return "components"
-    if ("net" in first or "signal" in first) and len(seen) < len(cells):
-        return "device columns"
-    if "connector" in first and ("signal" in first or "wire" in first):
-        return "pins"
-    return None
-
 
 def is_plain_list(cells: Sequence[HeadCell]) -> bool:
-    """Whether headings make a short list beside the wires: fuses, splices, earth points, straps, joints."""
-    return form_of(cells) in ("fuses", "splices", "earth_points", "straps", "joints")
+    """Whether headings make a short list beside the wires: fuses, splices, earth points, points, straps, joints."""
+    return form_of(cells) in ("fuses", "splices", "earth_points", "points", "straps", "joints")
 
 
 def stands_alone(cells: Sequence[HeadCell]) -> bool:
@@ -109,7 +57,7 @@ def resolve(cells: Sequence[HeadCell], sample: Sample) -> Layout | None:
     elif form == "pins":
         layout = pin_columns(cells, sample, codes=False)
     else:
-        layout = _plain(form, cells)
+        layout = _plain(form, cells, sample)
     if layout is not None:
         layout.decided = [*decided, *layout.decided]
     return layout
@@ -261,7 +209,10 @@ _ROLE_CONCEPTS: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 
 
-def _plain(form: str, cells: Sequence[HeadCell]) -> Layout:
+_NUMBERS = ("length", "pressure", "teeth", "voltage", "time")
+
+
+def _plain(form: str, cells: Sequence[HeadCell], sample: Sample) -> Layout:
     """Columns of a form where each heading has one meaning."""
     out = Layout(form)
     left = list(cells)
@@ -270,13 +221,20 @@ def _plain(form: str, cells: Sequence[HeadCell]) -> Layout:
             if column.name in out.columns:
                 continue
             for cell in left:
-                if _is_column(column.name, cell, exact):
+                if _is_column(column.name, cell, exact) and _holds(column, sample(cell.column)):
                     out.take(column.name, cell.column, cell.heading)
                     left.remove(cell)
                     break
     for cell in left:
         out.not_used[cell.column] = cell.heading.written
     return out
+
+
+def _holds(column: Column, texts: Sequence[str]) -> bool:
+    """Whether a short word over a column may be this one: there is a number where it takes numbers, or nothing."""
+    if not column.seldom or column.value not in _NUMBERS:
+        return True
+    return not texts or any(any(c.isdecimal() for c in text) for text in texts)
 
 
 def _is_column(name: str, cell: HeadCell, exact: bool) -> bool:

@@ -104,6 +104,10 @@ def _has(layout: Layout, row: Sequence[Any], role: str, fill: Collection[str] = 
     return (column is not None and row[column] is not None) or role in layout.names or role in fill
 
 
+_NAMED_ALONE = ("branches", "points")
+"""Forms in which a row with a name and little else is a row that lacks something, no text beside the table."""
+
+
 def _row_reason(layout: Layout, row: Sequence[Any], left: int, right: int, fill: Collection[str]) -> str:
     """Why a row is not data, empty when it is."""
     cells = row[left : right + 1]
@@ -128,7 +132,10 @@ def _row_reason(layout: Layout, row: Sequence[Any], left: int, right: int, fill:
     if layout.form == "pins":
         return _pin_reason(layout, row, count, len(columns), fill)
     key = _KEYS[layout.form]
-    if count == 1 and len(columns) > 2 and not isinstance(row[columns.get(key, left)], (int, float)):
+    named = row[columns.get(key, left)]
+    if layout.form in _NAMED_ALONE and isinstance(named, str) and len(named.split()) == 1:
+        return ""
+    if count == 1 and len(columns) > 2 and not isinstance(named, (int, float)):
         return "a line of text, not a row of the table"
     return "" if _has(layout, row, key, fill) else f"no {FORMS[layout.form].one} named"
 
@@ -177,7 +184,7 @@ def _stray_block(
 
 def _is_drawing(layout: Layout, rows: Rows, block: Sequence[int], left: int, right: int) -> bool:
     """Whether a block is nothing but numbers side by side, where the table has text."""
-    if len(block) < 2 or len(layout.columns) < 2:
+    if len(block) < 2 or len(layout.columns) < 2 or layout.form == "points":
         return False
     widest = 0
     for r in block:
@@ -237,7 +244,7 @@ def _code_legend(layout: Layout, run: Sequence[tuple[int, int, int, str, str]]) 
     """Codes of a run of pairs, or nothing where the pairs are data."""
     columns = layout.columns
     pair = {run[0][1], run[0][2]}
-    if columns.get("cavity") in pair:
+    if columns.get("cavity") in pair or layout.form in _NAMED_ALONE:
         return {}
     if {columns.get("from_item"), columns.get("to_item")} == pair:
         return {}

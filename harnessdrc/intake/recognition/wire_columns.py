@@ -10,6 +10,7 @@ from harnessdrc.intake.recognition.heading_rows import HeadCell
 from harnessdrc.intake.recognition.headings import vocabulary
 from harnessdrc.intake.recognition.regions import Layout, Sample, is_pin_like
 from harnessdrc.tables.colours import parse_colour
+from harnessdrc.tables.columns import SELDOM
 
 __all__ = ["connector_in_heading", "name_of_pins", "share", "take_attributes", "wire_columns"]
 
@@ -156,6 +157,7 @@ def name_of_pins(heading: str) -> str:
 _ATTRIBUTES: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("wire", ("wire",)), ("colour", ("colour",)), ("tracer", ("tracer",)), ("size", ("size",)),
     ("length_m", ("length",)), ("signal", ("signal", "net")), ("twist", ("twist",)), ("shield", ("shield",)),
+    *((role, (role,)) for role in SELDOM["wires"]),
     ("current_a", ("current",)), ("branch", ("branch",)), ("insulation", ("insulation",)), ("option", ("option",)),
     ("note", ("note",)),
 )  # fmt: skip

@@ -12,12 +12,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from harnessdrc.errors import OutputError
+from harnessdrc.render.induction import has_induction
 from harnessdrc.render.outfile import StagedFiles
-from harnessdrc.results import NetworkOutcome, Result
+from harnessdrc.results import Result
 
 from .currents_page import currents_page
 from .findings_page import findings_page
 from .links import Links
+from .loops_page import LOOPS_AND_TRIGGERS, loops_page
 from .marking import MarkedCells, collect
 from .offsets_page import offsets_page
 from .ordering import NumberedFinding, numbered
@@ -142,7 +144,7 @@ def _stage(
         names = [info.name for info in package.sheets]
         network = result.network
         pages: dict[str, str] = {}
-        for wanted in _wanted_pages(network):
+        for wanted in _wanted_pages(result):
             pages[wanted] = unique_sheet_name(wanted, names, " (redline)")
             names.append(pages[wanted])
         remarks = [*package.remarks, *_remarks(package, findings, links, cells, len(sources) > len(group))]
@@ -150,6 +152,8 @@ def _stage(
         added: list[Page] = [made.page]
         if "Ground offsets" in pages:
             added.append(offsets_page(network, links, pages["Ground offsets"], title))
+        if LOOPS_AND_TRIGGERS in pages:
+            added.append(loops_page(result.induction, links, pages[LOOPS_AND_TRIGGERS], title))
         if "Currents" in pages:
             added.append(currents_page(network, links, pages["Currents"], title))
         added.append(assumptions_page(result, links, pages["Assumptions"], title))
@@ -162,9 +166,12 @@ def _stage(
         package.close()
 
 
-def _wanted_pages(network: NetworkOutcome) -> list[str]:
+def _wanted_pages(result: Result) -> list[str]:
     """Sheets that are added, in their order."""
-    pages = ["Findings", "Ground offsets", "Currents", "Assumptions", "Coverage"]
+    pages = ["Findings", "Ground offsets", LOOPS_AND_TRIGGERS, "Currents", "Assumptions", "Coverage"]
+    network = result.network
+    if not has_induction(result.induction):
+        pages.remove(LOOPS_AND_TRIGGERS)
     if not network.states:
         pages.remove("Currents")
         if not network.not_solved:

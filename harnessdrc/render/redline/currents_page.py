@@ -7,9 +7,9 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from harnessdrc.findings import Mark
 from harnessdrc.results import NetworkOutcome
 
+from .bulkplaces import BulkPlaces
 from .bulkrows import BulkColumn, bulk_rows
 from .celltext import xml_text
 from .links import Links
@@ -28,7 +28,6 @@ from .pagelooks import (
     headings_height_pt,
 )
 from .stylesheet import Stylesheet
-from .xmlbytes import escape_attribute
 
 __all__ = ["ESTIMATES", "currents_page"]
 
@@ -73,8 +72,8 @@ def currents_page(network: NetworkOutcome, links: Links, name: str, title: str) 
     headings += [f"{state.name}\naverage A" for state in states]
     headings += [f"{state.name}\ndrop mV" for state in states]
     page.heading_row = add_headings(page, headings, headings_height_pt(page, headings))
-    page.block = _WireRows(network, links)
-    page.filtered_to = page.heading_row + page.block.count
+    rows = _WireRows(network, links)
+    page.filtered_to = page.add_block(rows) + rows.count - 1
     return page
 
 
@@ -83,8 +82,7 @@ class _WireRows:
 
     def __init__(self, network: NetworkOutcome, links: Links) -> None:
         self._network = network
-        self._links = links
-        self._prefixes: dict[tuple[str, str], tuple[str, bytes]] = {}
+        self._places = BulkPlaces(links, network.wire_marks[: self.count])
 
     @property
     def count(self) -> int:
@@ -100,7 +98,7 @@ class _WireRows:
         worst, greatest_a, drop_mv = _greatest(network)
         columns = [
             BulkColumn(PLAIN_BOLD, [xml_text(wire) for wire in network.wires]),
-            BulkColumn(PLAIN_LINKED, [self._place_text(mark) for mark in network.wire_marks]),
+            BulkColumn(PLAIN_LINKED, self._places.texts()),
             BulkColumn(FIGURE_A, greatest_a, _DECIMALS_A),
             BulkColumn(FIGURE_MV_BESIDE, drop_mv, _DECIMALS_MV),
             BulkColumn(PLAIN_INSET, [names[at] if at >= 0 else "" for at in worst.tolist()]),
@@ -114,34 +112,7 @@ class _WireRows:
 
     def links(self, first: int, most: int) -> Iterator[bytes]:
         """Hyperlink elements of the cells that name a place."""
-        for row, mark in enumerate(self._network.wire_marks[: self.count], first):
-            cell = mark.place.cell if mark is not None else ""
-            if mark is None or not cell.isalnum():
-                continue
-            link = self._prefix(mark)[1]
-            if not link:
-                continue
-            if most <= 0:
-                return
-            most -= 1
-            yield b'<hyperlink ref="B%d" location="%s%s"/>' % (
-                row, link, (f"A{cell}" if cell.isdecimal() else cell).encode()
-            )  # fmt: skip
-
-    def _place_text(self, mark: Mark | None) -> str:
-        if mark is None:
-            return ""
-        cell = mark.place.cell
-        return self._prefix(mark)[0] + (f"row {cell}" if cell.isdecimal() else cell)
-
-    def _prefix(self, mark: Mark) -> tuple[str, bytes]:
-        """Text and link of a place up to its cell, made once for each sheet and fit for XML."""
-        key = (mark.place.file, mark.place.sheet)
-        known = self._prefixes.get(key)
-        if known is None:
-            text, link = self._links.prefixes(*key)
-            known = self._prefixes[key] = (xml_text(text), escape_attribute(link))
-        return known
+        return self._places.links("B", first, most)
 
 
 def _greatest(network: NetworkOutcome) -> tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.float64]]:

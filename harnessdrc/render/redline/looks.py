@@ -52,6 +52,7 @@ TAB_COLOURS = {
     "Findings": "D9563A",
     "Currents": "3F7D6B",
     "Ground offsets": "6C5B8C",
+    "Loops and triggers": "8A4F2D",
     "Assumptions": "C9A227",
     "Coverage": "5B7F95",
 }

@@ -106,7 +106,7 @@ def offsets_page(network: NetworkOutcome, links: Links, name: str, title: str) -
     if network.offsets and len(network.states) > 1:
         # under the headings that stay in view, so its columns are those of the victims above
         add_section(page, f"EVERY GROUND IN EVERY STATE ({len(network.offsets):,} x {len(network.states)})")
-        page.block = _EveryState(network)
+        page.add_block(_EveryState(network))
     return page
 
 

@@ -43,7 +43,7 @@ class PageCell(NamedTuple):
 
 
 class RowBlock(Protocol):
-    """Rows that stand below all others of a page and are written in bulk, too many to be made of cells."""
+    """Rows of a page that are written in bulk, too many to be made of cells."""
 
     @property
     def count(self) -> int:
@@ -72,6 +72,8 @@ class Page:
         Said at the foot of every printed page.
     heading_row : int
         One-based row of the headings: frozen above, repeated in print. 0 for none.
+    repeated_row : int, optional
+        Row that is repeated in print instead, on the pages after it; 0 for none.
     filtered_to : int
         Last row of the range with filter buttons; 0 for none.
     done_column : int or None
@@ -80,8 +82,6 @@ class Page:
         Look of the cells without a value below the headings.
     frozen_columns : int
         Columns that stay in view when the sheet is moved sideways.
-    block : RowBlock, optional
-        Rows that follow those added here.
     """
 
     name: str
@@ -89,24 +89,34 @@ class Page:
     tab_colour: str
     footer: str
     heading_row: int = 0
+    repeated_row: int | None = None
     filtered_to: int = 0
     done_column: int | None = None
     blank: Look | None = None
     frozen_columns: int = 0
-    block: RowBlock | None = None
     done_rows: list[int] = field(default_factory=list)
-    _rows: list[tuple[list[PageCell | None], float]] = field(default_factory=list)
+    _rows: list[tuple[list[PageCell | None], float] | RowBlock] = field(default_factory=list)
     _merges: list[str] = field(default_factory=list)
+    _breaks: list[int] = field(default_factory=list)
+    _count: int = 0
 
     @property
     def next_row(self) -> int:
         """One-based number of the row that is added next."""
-        return len(self._rows) + 1
+        return self._count + 1
 
     def add(self, cells: list[PageCell | None], height_pt: float = 0) -> int:
         """Add a row; gives its number. A height of 0 lets the row fit its text."""
         self._rows.append((cells, height_pt))
-        return len(self._rows)
+        self._count += 1
+        return self._count
+
+    def add_block(self, block: RowBlock) -> int:
+        """Add rows in bulk; gives the number of the first one."""
+        first = self.next_row
+        self._rows.append(block)
+        self._count += block.count
+        return first
 
     def across(self, value: str, look: Look, height_pt: float = 0) -> int:
         """Add a row with one text across all columns."""
@@ -121,18 +131,24 @@ class Page:
         if last > first:
             self._merges.append(f"{cell_name(row, first)}:{cell_name(row, last)}")
 
+    def break_before(self, row: int) -> None:
+        """Start a new page with a row when printed."""
+        if row > 1:
+            self._breaks.append(row - 1)
+
     def _height_of(self, text: str, look: Look) -> float:
         """Height for merged text, which no spreadsheet fits by itself."""
         return round(look.lines(text, sum(self.widths)) * look.line_pt + 6, 1)
 
     @property
     def _last_row(self) -> int:
-        return max(1, len(self._rows) + (self.block.count if self.block else 0))
+        return max(1, self._count)
 
     @property
     def title_rows(self) -> tuple[int, int] | None:
         """Rows repeated on every printed page."""
-        return (self.heading_row, self.heading_row) if self.heading_row else None
+        row = self.heading_row if self.repeated_row is None else self.repeated_row
+        return (row, row) if row else None
 
     @property
     def filtered(self) -> str:
@@ -156,12 +172,17 @@ class Page:
         links: list[bytes] = []
         writer = _RowWriter(self.widths, styles, links)
         blank = styles.look(self.blank) if self.blank else -1
-        for number, (cells, height) in enumerate(self._rows, 1):
+        number = 1
+        for entry in self._rows:
+            if not isinstance(entry, tuple):
+                yield from entry.rows(number, styles)
+                links.extend(entry.links(number, LINKS_PER_SHEET - len(links)))
+                number += entry.count
+                continue
+            cells, height = entry
             below = bool(self.heading_row) and number > self.heading_row
             yield writer.row(number, cells, height, blank if below else -1)
-        if self.block is not None:
-            yield from self.block.rows(self.next_row, styles)
-            links.extend(self.block.links(self.next_row, LINKS_PER_SHEET - len(links)))
+            number += 1
         yield b"</sheetData>"
         yield self._tail(links).encode()
 
@@ -201,6 +222,10 @@ class Page:
             '<pageSetup paperSize="9" orientation="landscape" fitToWidth="1" fitToHeight="0"/>'
             f"<headerFooter><oddFooter>{said}</oddFooter></headerFooter>"
         )
+        if self._breaks:
+            count = len(self._breaks)
+            breaks = "".join(f'<brk id="{row}" max="16383" man="1"/>' for row in self._breaks)
+            parts.append(f'<rowBreaks count="{count}" manualBreakCount="{count}">{breaks}</rowBreaks>')
         whole = f"A1:{cell_name(self._last_row, max(0, len(self.widths) - 1))}"
         parts.append(f'<ignoredErrors><ignoredError sqref="{whole}" numberStoredAsText="1"/></ignoredErrors>')
         return "".join(parts) + "</worksheet>"

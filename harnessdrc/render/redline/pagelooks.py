@@ -8,10 +8,11 @@ from .looks import GRADE_WORDS, INK, LINK, MARK_FILLS, Fill, Look
 from .page import Page, PageCell
 
 __all__ = [
-    "BODY", "BOLD", "CAUTION", "FIGURE_A", "FIGURE_LENGTH", "FIGURE_MV", "FIGURE_MV_BESIDE", "FIGURE_MV_STRONG",
-    "FIGURE_SHARE", "GRADE_LOOKS", "HASH", "LEGEND", "LINKED", "NUMBER", "PLAIN", "PLAIN_BOLD", "PLAIN_INSET",
-    "PLAIN_LINKED", "SMALL", "TICK", "TITLE", "UNDECIDED", "UNIT", "VERDICT", "add_headings", "add_section",
-    "grade_cell", "headings_height_pt", "indented", "linked", "value_cell",
+    "BODY", "BOLD", "CAUTION", "FIGURE_A", "FIGURE_AREA", "FIGURE_AREA_BOUND", "FIGURE_DB", "FIGURE_FINE",
+    "FIGURE_LENGTH", "FIGURE_MV", "FIGURE_MV_BESIDE", "FIGURE_MV_STRONG", "FIGURE_SHARE", "FIGURE_WHOLE",
+    "GRADE_LOOKS", "HASH", "LEGEND", "LINKED", "NUMBER", "PLAIN", "PLAIN_BOLD", "PLAIN_INSET", "PLAIN_LINKED",
+    "SMALL", "TICK", "TITLE", "UNDECIDED", "UNIT", "VERDICT", "add_headings", "add_section", "grade_cell",
+    "headings_height_pt", "indented", "linked", "value_cell",
 ]  # fmt: skip
 
 _BAND = Fill("solid", "E9EDEF", "E9EDEF")
@@ -35,6 +36,11 @@ FIGURE_MV_BESIDE = Look(across="right", wrap=False, border="thin", number_format
 FIGURE_MV_STRONG = Look(across="right", wrap=False, border="thin", bold=True, number_format="#,##0.0")
 FIGURE_SHARE = Look(across="right", wrap=False, border="thin", number_format="0 %")
 FIGURE_LENGTH = Look(across="right", wrap=False, border="thin", number_format="0.00")
+FIGURE_AREA = Look(across="right", wrap=False, border="thin", number_format="[>=100]#,##0;#,##0.0")
+FIGURE_AREA_BOUND = Look(across="right", wrap=False, border="thin", number_format='[>=100]"≤ "#,##0;"≤ "#,##0.0')
+FIGURE_DB = Look(across="right", wrap=False, border="thin", number_format="#,##0.0;-#,##0.0;0.0")
+FIGURE_FINE = Look(across="right", wrap=False, border="thin", number_format="#,##0.000")
+FIGURE_WHOLE = Look(across="right", wrap=False, border="thin", number_format="#,##0")
 PLAIN = Look(wrap=False, border="thin")
 PLAIN_BOLD = Look(wrap=False, bold=True, border="thin")
 PLAIN_INSET = Look(wrap=False, border="thin", indent=1)
