@@ -232,13 +232,13 @@ def _many(coils: int, *more: str) -> str:
 
 
 def test_many_causes_are_proved_together() -> None:
-    design, result = checked(_many(15))
+    design, result = checked(_many(18))
     told = propose(design, shipped_ruleset(), CHECKS, result)
     coils = [f for f in told.findings if f.check == "ground.one_point"]
-    assert len(coils) == 15
+    assert len(coils) == 18
     for finding in coils:
         assert finding.proposal is not None
-        assert finding.proposal.together == 14
+        assert finding.proposal.together == 17
         own = {f.thumbprint for f in result.findings if f.subject == finding.subject}
         assert finding.thumbprint in finding.proposal.clears
         assert set(finding.proposal.clears) <= own

@@ -428,22 +428,17 @@ class _Victims:
         whole_m = length_m(line)
         end_m = run.untwisted_m if run.untwisted_m is not None else given["untwisted_end_mm"] / 1000
         parts: list[tuple[Floats, float]] = []
-        if run.twisted and whole_m > 2 * end_m:
-            twist = twist_reduction(run.lay_m or given["lay_mm"] / 1000)
-            left = [10 ** (-db / 20) for db in (twist.db, twist.high_db, twist.low_db)]
+        if whole_m > 2 * end_m and (run.twisted or spacing_m < loose_m):
+            # at their ends the two are parted, twisted or in one cable
+            left = [1.0] * 3
+            if run.twisted:
+                twist = twist_reduction(run.lay_m or given["lay_mm"] / 1000)
+                left = [10 ** (-db / 20) for db in (twist.db, twist.high_db, twist.low_db)]
             parts.append((stretch(line, end_m, whole_m - end_m), spacing_m))
             weights = [left]
             if end_m > 0.0:
                 parts += [(stretch(line, 0.0, end_m), loose_m), (stretch(line, whole_m - end_m, whole_m), loose_m)]
                 weights += [[1.0] * 3] * 2
-        elif not run.twisted and spacing_m < loose_m and end_m > 0.0 and whole_m > 2 * end_m:
-            # two cores of one cable, which part where the cable is stripped
-            parts += [
-                (stretch(line, end_m, whole_m - end_m), spacing_m),
-                (stretch(line, 0.0, end_m), loose_m),
-                (stretch(line, whole_m - end_m, whole_m), loose_m),
-            ]
-            weights = [[1.0] * 3] * 3
         else:
             parts.append((line, loose_m if run.twisted else spacing_m))
             weights = [[1.0] * 3]
