@@ -48,3 +48,11 @@ def test_a_branch_without_a_line_of_its_own_is_named_but_not_listed() -> None:
     assert names("B1, B9") == (("b1", "b9"), ("b1",))
     assert names("B-9") == (("b-9",), ())
     assert names("") == ((), ())
+
+
+def test_a_column_of_nothing_but_arrows_stays_the_branch() -> None:
+    """Beside From and To of their own it is no column of both ends."""
+    design = design_from(wires="Wire,From,To,Branch\nW1,ECU,COIL 1,B1->B2\nW2,ECU,COIL 2,B2->B1", branches=BRANCHES)
+    ends = [[end.item for end in (wire.a, wire.b) if end is not None] for wire in design.harness.wires]
+    assert ends == [["ecu", "coil 1"], ["ecu", "coil 2"]]
+    assert [branch_names(wire, design.harness) for wire in design.harness.wires] == [("b1", "b2"), ("b2", "b1")]

@@ -83,7 +83,10 @@ def _pins_of_a_heading(cells: Sequence[HeadCell]) -> list[HeadCell]:
 
 def _both_ends(cells: Sequence[HeadCell], sample: Sample) -> HeadCell | None:
     """Column that holds both ends of each wire: ``ECU 12 -> TPS 3``."""
+    sided = {cell.heading.side for cell in cells} >= {"from", "to"}
     for cell in cells:
+        if sided and cell.heading.concepts[:1] == ("branch",):
+            continue  # beside ends of their own, arrows in it part branches one after the other
         texts = sample(cell.column)
         if len(texts) >= 2 and share(texts, lambda text: bool(ARROW.match(text))) >= 0.8:
             return cell
