@@ -32,9 +32,11 @@ from harnessdrc.results import (
     Result,
     RuleOutcome,
     SetAsideLine,
+    SizingOutcome,
     SourceFile,
 )
 from harnessdrc.rulesets import Rule, Ruleset
+from harnessdrc.sized import sizing_outcome
 from harnessdrc.solved import network_outcome
 from harnessdrc.tables.model import Reading
 from harnessdrc.wording import message, remedy
@@ -193,9 +195,10 @@ def run(
                 said.crashed, rule.reason, rule.source, said.check.counts,
             )
         )  # fmt: skip
-    induction = _induction(design, ruleset)
+    induction, sizing = _induction(design, ruleset), _sizing(design, ruleset)
+    assumptions = _assumption_lines(reading, design)
     if len(design.harness.wires) > _MANY_WIRES:
-        design.let_go_loops()
+        design.let_go()
     # A cause is looked for among the findings of the same rule first: two rules may share a check.
     prints: dict[tuple[str, str, Subject], str] = {}
     for _, rule, worded in found:
@@ -210,6 +213,14 @@ def run(
         )
     )
     open_questions.sort(key=lambda u: (GRADES.index(u[1].grade), u[0], natural_key(u[2].subject[1])))
+    findings = tuple(_reported(rule, worded, prints) for _, rule, worded in found)
+    undecided = tuple(
+        ReportedUndecided(
+            rule.name, rule.check, rule.grade, u.subject, u.missing, u.marks, u.low, u.high, u.limit, u.unit
+        )
+        for _, rule, u in open_questions
+    )
+    del found, open_questions, prints  # the network needs the most room of all
     return Result(
         version=__version__,
         sources=tuple(SourceFile(s.file, s.sha256) for s in reading.sources),
@@ -227,16 +238,12 @@ def run(
             len(design.devices.all),
         ),
         rules=tuple(rules),
-        findings=tuple(_reported(rule, worded, prints) for _, rule, worded in found),
-        undecided=tuple(
-            ReportedUndecided(
-                rule.name, rule.check, rule.grade, u.subject, u.missing, u.marks, u.low, u.high, u.limit, u.unit
-            )
-            for _, rule, u in open_questions
-        ),
-        assumptions=_assumption_lines(reading, design),
+        findings=findings,
+        undecided=undecided,
+        assumptions=assumptions,
         network=_network(design, ruleset),
         induction=induction,
+        sizing=sizing,
         rules_off=tuple(ruleset.rules_off),
     )
 
@@ -326,3 +333,20 @@ def _induction(design: Design, ruleset: Ruleset) -> InductionOutcome:
         return induction_outcome(design, limits_db[0] if limits_db else None)
     except Exception as error:
         return InductionOutcome(not_worked_out=(f"Working out the loops failed: {_crash_sentence(error)}.",))
+
+
+def _sizing(design: Design, ruleset: Ruleset) -> SizingOutcome:
+    """Sizes, fuses and bundles, or why there are none; the rules that need them report their own crash."""
+    limits: dict[str, float] = {}
+    for rule in ruleset.rules:
+        name = _SIZING_LIMITS.get(rule.check)
+        if name is not None:
+            limits.setdefault(name, getattr(rule.limits, name))
+    try:
+        return sizing_outcome(design, **limits)
+    except Exception as error:
+        return SizingOutcome(not_worked_out=(f"Working out the sizes failed: {_crash_sentence(error)}.",))
+
+
+_SIZING_LIMITS: Mapping[str, str] = {"feed.voltage_drop": "drop_mv", "wire.current": "load_percent"}
+"""Check → its limit that sizes are worked out by."""

@@ -14,6 +14,8 @@ from harnessdrc.findings import Grade, Mark, Subject
 
 __all__ = [
     "AssumptionLine",
+    "BundleLine",
+    "FuseLine",
     "GivenValue",
     "InductionOutcome",
     "LoopLine",
@@ -30,6 +32,8 @@ __all__ = [
     "SetAsideLine",
     "SettingLine",
     "ShareLine",
+    "SizeLine",
+    "SizingOutcome",
     "SourceFile",
     "StarLine",
     "StateLine",
@@ -417,6 +421,169 @@ class InductionOutcome:
     not_worked_out: tuple[str, ...] = ()
 
 
+class SizeLine(NamedTuple):
+    """One wire: what it carries, what it may carry, and the size it needs.
+
+    Parameters
+    ----------
+    wire : str
+        Its name.
+    size : str
+        As listed; empty where it is not.
+    current_a, peak_a : float or None
+        Greatest effective current over the states, and the greatest at an instant, A.
+    state : str
+        State of `current_a`.
+    allowed_a : float or None
+        Current that heats it to `rated_degc` where it lies, A; the least of the range while data is lacking.
+    ambient_degc, rated_degc : float or None
+        Ambient where it lies and what its insulation bears, °C.
+    bundle_wires : int or None
+        Wires in its fullest bundle.
+    bundle_loading : float or None
+        How loaded that is, 0 to 1.
+    conductor_degc : float or None
+        Its own temperature with `current_a`, °C.
+    drop_mv : float or None
+        Drop along it at that temperature, mV.
+    needed_awg, needed_mm2 : str
+        Smallest standard size of each system that satisfies all limits: ``18 AWG``, ``0.75 mm²``; empty where none
+        does or data is lacking.
+    governs : str
+        ``heating``, ``drop``, ``fuse``, ``short circuit``, ``smallest`` or empty.
+    margin : float or None
+        Allowed over carried current less 1; 0.2 is 20 % to spare.
+    copper_g, needed_g : float or None
+        Copper of the wire as listed and with the needed size of its own system, g.
+    lacking : tuple of str
+        Data without which a figure is not known.
+    mark : Mark or None
+        Where it stands in the list.
+    """
+
+    wire: str
+    size: str
+    current_a: float | None
+    peak_a: float | None
+    state: str
+    allowed_a: float | None
+    ambient_degc: float | None
+    rated_degc: float | None
+    bundle_wires: int | None
+    bundle_loading: float | None
+    conductor_degc: float | None
+    drop_mv: float | None
+    needed_awg: str
+    needed_mm2: str
+    governs: str
+    margin: float | None
+    copper_g: float | None
+    needed_g: float | None
+    lacking: tuple[str, ...]
+    mark: Mark | None
+
+
+class FuseLine(NamedTuple):
+    """One fuse against its load, its wires and a fault at the far end of each.
+
+    Parameters
+    ----------
+    fuse : str
+        Its name.
+    family, colour : str
+        As understood; empty where not. Colour of its rating by the standard.
+    rating_a, load_a : float or None
+        A.
+    state : str
+        State of the load.
+    thinnest : str
+        The thinnest wire it protects, with its size.
+    thinnest_allowed_a : float or None
+        What that may carry, A.
+    fault_a : float or None
+        Least fault current at the far end of any wire it protects, A, and
+    fault_wire : str
+        the wire.
+    clears_s, withstands_s : float or None
+        Longest time the fuse takes at that current, inf where it may never open, and time until that wire is at its
+        short-time limit, s.
+    lacking : tuple of str
+    mark : Mark or None
+    """
+
+    fuse: str
+    family: str
+    colour: str
+    rating_a: float | None
+    load_a: float | None
+    state: str
+    thinnest: str
+    thinnest_allowed_a: float | None
+    fault_a: float | None
+    fault_wire: str
+    clears_s: float | None
+    withstands_s: float | None
+    lacking: tuple[str, ...]
+    mark: Mark | None
+
+
+class BundleLine(NamedTuple):
+    """One branch as a bundle.
+
+    Parameters
+    ----------
+    branch : str
+        Its name.
+    wires : int
+        Wires in it.
+    diameter_mm : float or None
+        Outside all wires, mm.
+    bend_mm : float or None
+        Least bend radius, mm.
+    sleeve_mm : float or None
+        Inner diameter of its sleeve as listed, mm.
+    copper_g : float or None
+        Copper in it, g, where its length is known.
+    ambient_degc : float or None
+    lacking : tuple of str
+    mark : Mark or None
+    """
+
+    branch: str
+    wires: int
+    diameter_mm: float | None
+    bend_mm: float | None
+    sleeve_mm: float | None
+    copper_g: float | None
+    ambient_degc: float | None
+    lacking: tuple[str, ...]
+    mark: Mark | None
+
+
+@dataclass(frozen=True, slots=True)
+class SizingOutcome:
+    """Sizes, fuses and bundles of a loom.
+
+    Parameters
+    ----------
+    wires : tuple of SizeLine
+        In the order of the list.
+    fuses : tuple of FuseLine
+    bundles : tuple of BundleLine
+    copper_g, needed_g : float
+        Copper of all wires of which size, length and needed size are known, as listed and as needed, g.
+    not_worked_out : tuple of str
+        What was left out, one sentence each.
+    """
+
+    wires: tuple[SizeLine, ...] = ()
+    fuses: tuple[FuseLine, ...] = ()
+    bundles: tuple[BundleLine, ...] = ()
+    copper_g: float = 0.0
+    needed_g: float = 0.0
+    not_worked_out: tuple[str, ...] = ()
+
+
 class Proposal(NamedTuple):
     """The smallest change of the list that clears a finding, proved by solving again.
 
@@ -517,6 +684,7 @@ class Result:
     assumptions: tuple[AssumptionLine, ...]
     network: NetworkOutcome = field(default_factory=NetworkOutcome)
     induction: InductionOutcome = field(default_factory=InductionOutcome)
+    sizing: SizingOutcome = field(default_factory=SizingOutcome)
     rules_off: tuple[tuple[str, str], ...] = ()
     """Rules switched off by the ruleset, with the reason it gives."""
 

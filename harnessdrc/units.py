@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 __all__ = [
@@ -79,12 +79,15 @@ class Size:
         Nominal cross-section in mm², for a metric label.
     awg : int or None
         Gauge number, for an AWG label; 0 is 1/0, -1 is 2/0, -2 is 3/0, -3 is 4/0.
+    also : Size or None
+        A second label in the cell that is another wire, ``16 AWG (1.5 mm²)``. This one has the less copper of the two.
     """
 
     written: str
     system: Literal["mm2", "awg"]
     csa_mm2: float | None = None
     awg: int | None = None
+    also: Size | None = None
 
     def __str__(self) -> str:
         if self.awg is not None:
@@ -162,6 +165,14 @@ _AWG_AFTER = re.compile(rf"^(?:(?P<n>\d+) ?x ?)?#? ?(?P<v>{_GAUGE}) ?-? ?(?:awg|
 _AWG_BEFORE = re.compile(rf"^(?:awg|gauge|ga\.?|gage) ?#? ?-?(?P<v>{_GAUGE})$|^# ?(?P<w>\d{{1,2}}|\d/0)$", re.I)
 _AWG_NOUGHTS = re.compile(r"^(?:\d/0|00|000|0000)$")
 _BARE = re.compile(rf"^(?:(?P<n>\d+) ?x ?)?(?P<v>{_NUMBER})$", re.I)
+_CONTACT_SIZE = re.compile(
+    r"^(?:(?:contact|pin|terminal|socket|cavity) ?(?:size|sz)?|size|sz|s)\.? ?#? ?"
+    r"(?:00|0|4|8|10|12|16|20|22|23)[a-z]?$",
+    re.I,
+)
+_CONTACT_EXPECTED = "the wire's own size in mm² or AWG, not the size of the contact, which takes several sizes of wire"
+_SAME_COPPER = 0.02
+"""An area that is this near to that of a gauge, as a part of it, tells what the gauge has: 18 AWG (0.82 mm²)."""
 _TWO_LABELS = re.compile(r"^(?P<a>[^()\[\]/=|]+?) ?[(\[/=|] ?(?P<b>[^()\[\]]+?) ?[)\]]?$")
 
 
@@ -207,6 +218,10 @@ def _labelled_size(text: str, written: str) -> Size | None:
 def parse_size(text: str, system: str | None = None) -> Size:
     """Conductor size as labelled.
 
+    A label is never converted. A cell that gives one of each system, ``16 AWG (1.5 mm²)``, names two wires, as sold:
+    that with the less copper is given, the other is its `Size.also`. Where the area is that of the gauge,
+    ``18 AWG (0.82 mm²)``, it says the same twice, and the gauge is given alone.
+
     Parameters
     ----------
     text : str
@@ -217,8 +232,7 @@ def parse_size(text: str, system: str | None = None) -> Size:
     Raises
     ------
     NotUnderstoodError
-        Not a size, zero or negative, or two labels that are not the same wire by name; the second label
-        is never converted, so a cell that gives both is refused with both stated.
+        Not a size, the size of a contact, zero or negative.
     UnitMissingError
         A plain number and no `system`.
     """
@@ -241,10 +255,20 @@ def parse_size(text: str, system: str | None = None) -> Size:
     if match := _TWO_LABELS.match(t):
         first, second = _one_label(match["a"]), _one_label(match["b"])
         if first is not None and second is not None and first.system != second.system:
-            raise NotUnderstoodError(
-                f"one label, {first} or {second}; the two systems are not converted into each other"
-            )
-    raise NotUnderstoodError(_SIZE_EXPECTED)
+            return _of_two(first, second, written)
+    raise NotUnderstoodError(_CONTACT_EXPECTED if _CONTACT_SIZE.match(t) else _SIZE_EXPECTED)
+
+
+def _of_two(first: Size, second: Size, written: str) -> Size:
+    """Size of a cell with a label of each system."""
+    gauge, metric = (first, second) if first.awg is not None else (second, first)
+    # ASTM B258: d = 0.127 mm x 92^((36 - n) / 39); the area only decides which of the two labels is taken.
+    gauge_mm2 = math.pi / 4 * (0.127 * 92.0 ** ((36 - (gauge.awg or 0)) / 39)) ** 2
+    metric_mm2 = metric.csa_mm2 or 0.0
+    if abs(metric_mm2 - gauge_mm2) <= _SAME_COPPER * gauge_mm2:
+        return replace(gauge, written=written)
+    smaller, other = (gauge, metric) if gauge_mm2 <= metric_mm2 else (metric, gauge)
+    return replace(smaller, written=written, also=replace(other, written=str(other)))
 
 
 def _one_label(text: str) -> Size | None:

@@ -31,9 +31,10 @@ ALLOWED: dict[str, set[str]] = {
     "wording": {"checks", "findings"},
     "solved": {"design", "findings", "results"},
     "induced": {"design", "results"},
+    "sized": {"design", "harness", "physics", "findings", "results", "units"},
     "engine": {
-        "rulesets", "checks", "design", "harness", "wording", "solved", "induced", "findings", "results", "tables",
-        "places", "errors",
+        "rulesets", "checks", "design", "harness", "wording", "solved", "induced", "sized", "findings", "results",
+        "tables", "places", "errors",
     },
     "advice": {
         "engine", "rulesets", "checks", "design", "harness", "physics", "findings", "results", "wording", "tables",
@@ -192,12 +193,16 @@ def test_checking_a_workbook_loads_no_writer_and_no_solver_it_does_not_need(work
 
 def test_plots_load_the_plotting_library_only_where_there_is_something_to_draw(workbook: Path) -> None:
     out = workbook.parent / "out"
-    assert "matplotlib" not in loaded_after(run_cli("check", str(workbook), "--out", str(out), "--plots"))
+    bare = workbook.with_name("bare.csv")  # no trigger sensor, and no size to hold against another
+    bare.write_text("Wire,From,To,Colour,Signal\nW1,FUSE 1,FUEL PUMP,RD,Pump feed\nW2,FUEL PUMP,Chassis stud,BK,Ground\n")
+    assert "matplotlib" not in loaded_after(run_cli("check", str(bare), "--out", str(out), "--plots"))
     assert not list(out.glob("*.svg"))
+    assert "matplotlib" in loaded_after(run_cli("check", str(workbook), "--out", str(out), "--plots"))
+    assert [path.name for path in out.glob("*.svg")] == ["list.sizes.svg"]
 
 
 def test_the_modules_that_draw_load_the_plotting_library_when_they_draw() -> None:
-    assert "matplotlib" not in loaded_after("import harnessdrc.render.plots.margin")
+    assert "matplotlib" not in loaded_after("import harnessdrc.render.plots.margin, harnessdrc.render.plots.sizes")
 
 
 def test_reading_a_workbook_loads_no_writer(workbook: Path) -> None:

@@ -119,10 +119,40 @@ def test_no_sizes(text: str) -> None:
         parse_size(text, "mm2" if text == "0" else None)
 
 
-@pytest.mark.parametrize("text", ["16 AWG (1.5 mm²)", "1.5 mm² / 16 AWG", "18AWG=1.0mm2", "20 AWG [0.5 mm²]"])
-def test_two_labels_are_stated_and_not_converted(text: str) -> None:
-    with pytest.raises(NotUnderstoodError, match=r"one label, .* or .*; the two systems are not converted"):
-        parse_size(text)
+@pytest.mark.parametrize(
+    ("text", "taken", "other"),
+    [
+        # ASTM B258: 16 AWG 1.309 mm², 18 AWG 0.823, 20 AWG 0.518, 12 AWG 3.309, 4 AWG 21.15.
+        ("16 AWG (1.5 mm²)", "16 AWG", "1.5 mm²"), ("1.5 mm² / 16 AWG", "16 AWG", "1.5 mm²"),
+        ("18AWG=1.0mm2", "18 AWG", "1 mm²"), ("20 AWG [0.5 mm²]", "0.5 mm²", "20 AWG"),
+        ("12 AWG (3 mm²)", "3 mm²", "12 AWG"), ("4 AWG | 25 mm²", "4 AWG", "25 mm²"),
+    ],
+)  # fmt: skip
+def test_of_two_labels_the_one_with_less_copper_is_taken_and_the_other_kept(text: str, taken: str, other: str) -> None:
+    size = parse_size(text)
+    assert (str(size), str(size.also)) == (taken, other)
+    assert size.written == text
+    assert size.also is not None
+    assert size.also.also is None
+
+
+@pytest.mark.parametrize(("text", "awg"), [("18 AWG (0.82 mm²)", 18), ("1.31 mm² / 16 AWG", 16), ("20 AWG (0.52 mm²)", 20)])
+def test_a_gauge_with_its_own_area_is_one_label(text: str, awg: int) -> None:
+    size = parse_size(text)
+    assert (size.awg, size.csa_mm2, size.also, size.written) == (awg, None, None, text)
+
+
+@pytest.mark.parametrize("text", ["Size 16", "size 20", "Contact 16", "Pin size 12", "SZ 22", "contact size #16"])
+def test_the_size_of_a_contact_is_told_as_such(text: str) -> None:
+    for system in ("mm2", "awg", None):
+        with pytest.raises(NotUnderstoodError, match="not the size of the contact"):
+            parse_size(text, system)
+
+
+@pytest.mark.parametrize(("text", "system"), [("0", "mm2"), ("0 mm²", None), ("0.0", "awg"), ("0,00 mm2", "awg")])
+def test_a_size_of_nothing_is_none(text: str, system: str | None) -> None:
+    with pytest.raises(NotUnderstoodError):
+        parse_size(text, system)
 
 
 def test_a_fraction_is_no_gauge() -> None:

@@ -1,7 +1,7 @@
 """Whether a change does what it should: the rules are run again over the changed list.
 
 A change holds when the finding is gone and still looked at, nothing new is found or undecided (but for want of
-coordinates), no rule crashes, and no value that remains is worse by more than a hundredth of its limit.
+data that few lists have), no rule crashes, and no value that remains is worse by more than a hundredth of its limit.
 """
 
 from __future__ import annotations
@@ -33,8 +33,12 @@ _CASE_WILL_DO = frozenset({"ground.two_paths"})
 _LASTING = frozenset({"component", "net", "shield"})
 """Kinds of subject that a change puts right without making them another one, unlike a joint or a wire."""
 
-_NEED_PLACES = frozenset({"ignition.loop_area", "trigger.margin"})
-"""Checks that are undecided wherever there are no coordinates: what comes to be looked at is then no worse for it."""
+_NEED_MORE = frozenset(
+    {"contact.rating", "feed.cranking_drop", "fuse.blows", "fuse.protects_wire", "ignition.loop_area", "trigger.margin",
+     "wire.current"}
+)  # fmt: skip
+"""Checks that are undecided wherever a list lacks what few have: coordinates, branches, insulation, families of fuses.
+What comes to be looked at only through a change is then no worse for it."""
 
 _COSTLY = {
     "ground.offset": 1,
@@ -150,7 +154,7 @@ def _compared(base: Baseline, design: Design, run: RuleRun) -> Said:
         for key in undecided
         if undecided[key] > base.open[rule.name][key]
         and key[1:] not in base.over  # over for certain was no better
-        and rule.check not in _NEED_PLACES
+        and rule.check not in _NEED_MORE
     ]
     gone = frozenset(before.keys() - after.keys() - undecided.keys())
     if gone and rule.check not in _RIGHT_WHEN_GONE:

@@ -1,4 +1,4 @@
-"""Checks on supplies: their drop, two on one net, one short to ground."""
+"""Checks on supplies: their drop, two on one net, one short to ground, copper ahead of the fuses."""
 
 from __future__ import annotations
 
@@ -6,11 +6,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from harnessdrc.checks.drops import load_drops, load_subjects
+from harnessdrc.checks.machinedrops import machine_drops, machine_subjects
 from harnessdrc.checks.registry import Outcome, check, limit
 from harnessdrc.design import Contact, Design, Net
-from harnessdrc.findings import Finding, Mark, Subject
+from harnessdrc.design.sizing.unfused import unfused_feeds
+from harnessdrc.findings import Finding, Mark, Subject, Undecided
+from harnessdrc.harness.names import natural_key
 
-__all__ = ["shorted_to_ground", "two_supplies", "voltage_drop"]
+__all__ = ["cranking_drop", "shorted_to_ground", "two_supplies", "unfused_length", "voltage_drop"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,3 +166,101 @@ def shorted_to_ground(design: Design, limits: None) -> Iterator[Outcome]:
                     "way": design.grounds.way(start, ground),
                 },
             )
+
+
+@dataclass(frozen=True, slots=True)
+class UnfusedLimits:
+    """How far from the battery the first fuse may be."""
+
+    unfused_m: float = limit(0.3, "m", "wire allowed between the battery, or the starter's cable, and the first fuse")
+
+
+@check(
+    "feed.unfused_length",
+    counts="fuses and devices that the battery feeds without a fuse",
+    subjects=lambda design, limits: [each.subject for each in unfused_feeds(design)],
+    reads=("from_item", "to_item", "length_m"),
+    limits=UnfusedLimits,
+    says={
+        "": "Ahead of {subject} lie {measured} of wire without a fuse (limit {limit}): {way}.",
+        "device": "{subject} is fed through {measured} of wire without any fuse (limit {limit}): {way}.",
+    },
+    remedy={
+        "": "Move {subject} to within {limit} of the battery or of the stud that the starter's cable ends on, or put a "
+        "fuse there.",
+        "device": "Put a fuse within {limit} of the battery, or of the stud that the starter's cable ends on.",
+    },
+)
+def unfused_length(design: Design, limits: UnfusedLimits) -> Iterator[Outcome]:
+    """The first fuse of a feed is too far from the battery.
+
+    Why it matters: A wire that chafes through ahead of every fuse burns until the battery is empty.
+    Reads: From, To and Length of the wire list, fuses, relays, switches and the battery.
+    Decides: From the positive terminals of batteries over wires, mated connectors, relay contacts and switches: length
+    in m of the shortest way to each fuse, and to each device that is reached without one. The wires between battery and
+    starter do not count; no fuse of usual size lets the starter turn.
+    Stays silent when: the way is as long as the limit or shorter. A device behind a fuse is not looked at.
+    Source: common practice, as close to the battery as can be; rules for boats ask for 0.18 m, and up to 1 m in a
+    sheath (ABYC E-11, from memory, not read).
+    """
+    for each in unfused_feeds(design):
+        if each.known_m > limits.unfused_m:
+            longest = sorted(each.wires, key=lambda w: (-(w.length_m or 0.0), natural_key(w.name)))
+            marks: tuple[Mark, ...] = (Mark(longest[0].place.of("length_m", "wire"), "ahead of every fuse"),)
+            marks += design.devices.mark(each.contact)
+            way = ", ".join(f"wire {wire.name}" for wire in each.wires)
+            variant = "" if each.subject[0] == "fuse" else "device"
+            yield Finding(each.subject, marks, {"way": way}, each.known_m, limits.unfused_m, "m", variant)
+        elif each.lacking:
+            marks = tuple(Mark(wire.place.of("length_m", "wire"), "no length") for wire in each.lacking)
+            missing = tuple(f"length of wire {wire.name}" for wire in each.lacking)
+            yield Undecided(each.subject, missing, marks, each.known_m, None, limits.unfused_m, "m")
+
+
+@dataclass(frozen=True, slots=True)
+class CrankingDropLimits:
+    """How much may be dropped between the battery and its machines."""
+
+    drop_mv: float = limit(1000.0, "mV", "drop allowed to the starter while it cranks, feed and return together")
+    charge_mv: float = limit(500.0, "mV", "drop allowed between the alternator's output and the battery's positive")
+
+
+@check(
+    "feed.cranking_drop",
+    counts="starters and alternators with their main terminal wired",
+    subjects=lambda design, limits: machine_subjects(design),
+    reads=("size", "length_m", "current_a", "resistance_ohm"),
+    limits=CrankingDropLimits,
+    says={
+        "": "{subject} loses {measured} between battery and terminals in {state} with {current_a} A (limit {limit}): "
+        "{feed_mv} mV in its feed, {back_mv} mV in its return; most of it, {worst_mv} mV, in {worst}.",
+        "range": "{subject} loses {low_mv} to {high_mv} mV between battery and terminals in {state}, whatever the "
+        "data is that is lacking (limit {limit}); most of it in {worst}.",
+        "charge": "The charge cable of {subject} drops {measured} in {state} with {current_a} A (limit {limit}); most "
+        "of it, {worst_mv} mV, in {worst}.",
+        "charge_range": "The charge cable of {subject} drops {low_mv} to {high_mv} mV in {state}, whatever the data "
+        "is that is lacking (limit {limit}); most of it in {worst}.",
+    },
+    remedy={
+        "": "Make {worst} larger or shorter; see to the joints on the way.",
+        "range": "Make {worst} larger or shorter; see to the joints on the way.",
+        "charge": "Make {worst} larger or shorter; see to the joints on the way.",
+        "charge_range": "Make {worst} larger or shorter; see to the joints on the way.",
+    },
+)
+def cranking_drop(design: Design, limits: CrankingDropLimits) -> Iterator[Outcome]:
+    """Starter or charge cables drop more than the limit.
+
+    Why it matters: Every tenth of a volt lost on the way is missing at a starter on a cold morning, and the controller
+    loses its supply with it; what the charge cable drops, the battery never gets.
+    Reads: Size and Length of the wire list, Current of the component list, Resistance of straps and joints.
+    Decides: Solves the circuit while cranking, the starter as a resistance: the voltage over the battery's terminals
+    less that over the starter's, straps and bodies included, in mV, at most drop_mv. While the alternator charges, the
+    greatest difference over all states between its output and the battery's positive terminal, at most charge_mv.
+    What is lacking is carried as a range: sizes, lengths, straps, a starter's current that is not listed.
+    Stays silent when: the drop is at or below the limit over the whole range. A machine whose main terminal has no
+    wire in the list is not looked at.
+    Source: AC 43.13-1B table 11-6: 1 V intermittent and 0.5 V continuous at 14 V (from memory, seen in tables 11-7
+    and 11-8).
+    """
+    yield from machine_drops(design, limits.drop_mv, limits.charge_mv)

@@ -38,7 +38,10 @@ Subjects = Callable[[Design, Any], Sequence[Subject]]
 HEADINGS = ("Why it matters", "Reads", "Decides", "Stays silent when", "Source")
 """Headings every check's page has, in this order, after its one-line fault."""
 
-_MODULES = ("ground", "sensor", "ignition", "trigger", "feed", "wire", "branch", "cavity", "listing")
+_MODULES = (
+    "ground", "sensor", "ignition", "trigger", "feed", "fuse", "contact", "bundle",
+    "wire", "branch", "cavity", "listing",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,13 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from harnessdrc.checks.hotwires import hot_wires, loaded_wires
 from harnessdrc.checks.registry import Outcome, check, limit
+from harnessdrc.checks.wirelabels import insulation_subjects, insulations, size_subjects, two_sizes
 from harnessdrc.design import Design
 from harnessdrc.design.conductors import conductor_mm2
 from harnessdrc.findings import Finding, Mark, Subject, Undecided
 from harnessdrc.harness.elements import Wire
 
-__all__ = ["colour_missing", "duplicate_number", "implausible", "one_end", "size_missing"]
+__all__ = [
+    "colour_missing", "current", "duplicate_number", "implausible", "insulation", "one_end", "size_label",
+    "size_missing",
+]  # fmt: skip
 
 
 def _wires(design: Design, limits: None) -> list[Subject]:
@@ -280,3 +285,105 @@ def implausible(design: Design, limits: ImplausibleLimits) -> Iterator[Outcome]:
         elif wire.length_m is not None and wire.length_m > limits.most_m:
             mark = Mark(wire.place.of("length_m", "wire"), f"wire {wire.name}")
             yield Finding(("wire", wire.name), (mark,), {}, wire.length_m, limits.most_m, "m", "long")
+
+
+@check(
+    "wire.insulation",
+    counts="kinds of insulation in the wire lists",
+    subjects=lambda design, limits: insulation_subjects(design),
+    reads=("insulation",),
+    says={
+        "": "The insulation '{text}' of {wires} is none that is known: what temperature it bears is left open.",
+        "ambiguous": "The insulation '{text}' of {wires} may be {may_be}: what temperature it bears is left open.",
+    },
+    remedy={
+        "": "Write the cable type or its temperature class, such as FLRY, TXL, class B or 105 °C.",
+        "ambiguous": "Write the cable type or its temperature class, such as FLRY, TXL, class B or 105 °C.",
+    },
+)
+def insulation(design: Design, limits: None) -> Iterator[Outcome]:
+    """The words for an insulation leave open what temperature it bears.
+
+    Why it matters: How much current a wire may carry in a hot bundle, and how long it stands a short circuit, hang on
+    the temperature of its insulation: between the common kinds that is a factor of two.
+    Reads: Insulation of the wire list, each distinct text once.
+    Decides: A text must name a temperature class, a published cable type, or a temperature that a published class has.
+    A material or a wall alone stands for several classes, as do words that contradict each other.
+    Stays silent when: one class follows, or the cell is empty, in which case the range of usual insulations is taken.
+    Source: temperature classes of ISO 6722, types of SAE J1128 and J1127, DIN 72551, MIL-W-22759 and others, each row
+    of rulesets/tables/insulation_classes.csv with what was read and what is from memory.
+    """
+    yield from insulations(design)
+
+
+@check(
+    "wire.size_label",
+    counts="wires and straps with a size",
+    subjects=lambda design, limits: size_subjects(design),
+    reads=("size",),
+    says={
+        "": "{subject} is listed as '{text}', which are two wires: {size} has {size_mm2} mm² of copper and carries "
+        "about {size_a} A, {other} would have {other_mm2} mm², {more} % more, and carry {other_a} A (each alone in free "
+        "air, 40 K warmer). {size} is used here.",
+    },
+    remedy={"": "Write the one that is on the reel, {size} or {other}."},
+)
+def size_label(design: Design, limits: None) -> Iterator[Outcome]:
+    """One cell gives two sizes that are not the same wire.
+
+    Why it matters: A gauge is often sold under a metric size that has up to a quarter more copper. Whoever cuts the
+    wire takes one, whoever worked out the drop and the fuse meant the other.
+    Reads: Size of the wire list and of the straps.
+    Decides: A cell with a gauge and a cross-section names one wire only where the cross-section is that of the gauge
+    by ASTM B258 within 2 %; else it is a finding. No label is turned into the other: for everything that is computed
+    the one with the less copper is taken.
+    Stays silent when: the cell gives one size, or the gauge with its own area. A cell that gives the size of a
+    contact, or zero, is not understood and told of as such.
+    Source: ASTM B258 for gauges; cable sheets that list 16 AWG as 1.5 mm² (read), where SAE J1128 has at least
+    1.12 mm² (from memory); currents by the curves of MIL-W-5088 figure 3 (read, digitised).
+    """
+    yield from two_sizes(design)
+
+
+@dataclass(frozen=True, slots=True)
+class CurrentLimits:
+    """How much of the current that heats it to its rated temperature a wire may carry."""
+
+    load_percent: float = limit(100.0, "percent", "current over what heats the wire to its rated temperature")
+
+
+@check(
+    "wire.current",
+    counts="wires whose current is known",
+    subjects=lambda design, limits: loaded_wires(design),
+    reads=("size", "branch", "insulation", "zone", "current_a"),
+    limits=CurrentLimits,
+    says={
+        "": "{subject} ({size}) carries {current} {when}, {measured} of the {allowed} that it may carry where it lies "
+        "(limit {limit}): at {ambient} {bundle} its conductor comes to {conductor}, its insulation bears {rated}.",
+        "ambient": "{subject} (insulation {insulation}) lies in branch {branch} at {measured}; its insulation bears no "
+        "more than {limit}, without any current.",
+    },
+    remedy={
+        "": "{advice}",
+        "ambient": "Take an insulation that bears more, or lead it through a cooler place; or correct the zone of the "
+        "branch.",
+    },
+)
+def current(design: Design, limits: CurrentLimits) -> Iterator[Outcome]:
+    """A wire carries more than its insulation bears in its bundle and its place.
+
+    Why it matters: The conductor gets hotter than the insulation bears; it grows hard, cracks and lets go, first in the
+    middle of the thickest bundle.
+    Reads: Size, Branch, Insulation and Current of the wire list; Zone of the branches; currents of the loads.
+    Decides: The greatest effective current over the operating states, from the solved circuit with what pulses counted
+    by its effective value and cranking by the time it lasts, must not be above load_percent of the allowed current:
+    that which heats the wire in free air from the ambient of its branch's zone to its rated temperature,
+    I = b dT^m by its size, times the factor of its bundle by number and loading. What is lacking is carried as a range:
+    a finding is over with all of it at its best, and undecided is what is over only with it at its worst. A zone as
+    hot as the insulation bears is a finding without any current.
+    Stays silent when: the current is within, or not known (what the solved circuit left out it says itself).
+    Source: MIL-W-5088 figure 3 as digitised (read) for free air, bundle curves as digitised (read), AC 43.13-1B table
+    11-9 (read) for 8 AWG and larger; ambients of zones: common practice, no source.
+    """
+    yield from hot_wires(design, limits.load_percent)

@@ -48,7 +48,10 @@ def parser() -> argparse.ArgumentParser:
     check.add_argument("--out", metavar="DIR", help="folder for the outputs (default: beside the list)")
     check.add_argument("--json", metavar="FILE|-", help="write the outcome as JSON; - is standard output")
     check.add_argument(
-        "--plots", action="store_true", help="draw the margin of trigger sensors over engine speed as NAME.margin.svg"
+        "--plots",
+        action="store_true",
+        help="draw the margin of trigger sensors over engine speed as NAME.margin.svg, and wire sizes as listed "
+        "against those needed as NAME.sizes.svg",
     )
     check.add_argument("--given", action="append", default=[], metavar="KEY=VALUE", help="set a value taken as given")
     _reading_options(check)

@@ -24,6 +24,7 @@ from harnessdrc.render.console import print_result
 from harnessdrc.render.findings_json import write_json
 from harnessdrc.render.induction import drawable
 from harnessdrc.render.outfile import StagedFiles
+from harnessdrc.render.plots.sizes import has_sizes, sizes_svg
 from harnessdrc.render.redline import RedlineSource, SheetRows, stage_redline
 from harnessdrc.results import Result
 
@@ -101,18 +102,27 @@ def _write(
 
 
 def _stage_plots(staged: StagedFiles, result: Result, sources: list[RedlineSource], folder: Path) -> list[str]:
-    """The margin of trigger sensors as a picture, named as the first redline; a sentence where there is none."""
-    first = sources[0].path
-    target = folder / f"{first.stem}.margin.svg"
-    if not any(map(drawable, result.induction.triggers)):
-        remark = f"Not written: {target.name}, as there is no margin of a trigger sensor to draw"
-        return [f"{remark}; the file of this name is of an earlier run." if target.exists() else f"{remark}."]
-    from harnessdrc.render.plots.margin import margin_svg  # the plotting library takes longer than a check
-
+    """Trigger margins and wire sizes as pictures, named as the first redline; a sentence for one without content."""
+    stem = sources[0].path.stem
     names = " + ".join(dict.fromkeys(source.path.name for source in sources))
-    picture = margin_svg(result.induction.triggers, names).encode("utf-8")
-    staged.stage(target, partial(_write_bytes, picture))
-    return []
+    remarks = []
+    margins, sizes = folder / f"{stem}.margin.svg", folder / f"{stem}.sizes.svg"
+    if any(map(drawable, result.induction.triggers)):
+        from harnessdrc.render.plots.margin import margin_svg  # the plotting library takes longer than a check
+
+        staged.stage(margins, partial(_write_bytes, margin_svg(result.induction.triggers, names).encode("utf-8")))
+    else:
+        remarks.append(_not_drawn(margins, "there is no margin of a trigger sensor to draw"))
+    if has_sizes(result.sizing.wires):
+        staged.stage(sizes, partial(_write_bytes, sizes_svg(result.sizing.wires, names).encode("utf-8")))
+    else:
+        remarks.append(_not_drawn(sizes, "there is no wire with its size and the one it needs known to draw"))
+    return remarks
+
+
+def _not_drawn(target: Path, why: str) -> str:
+    remark = f"Not written: {target.name}, as {why}"
+    return f"{remark}; the file of this name is of an earlier run." if target.exists() else f"{remark}."
 
 
 def _write_bytes(content: bytes, out: BinaryIO) -> None:

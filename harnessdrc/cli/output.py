@@ -92,7 +92,7 @@ def refuse_target(option: str, target: str, lists: Sequence[str | Path]) -> Path
     path = Path(target)
     if path.name.casefold().endswith((".redline.xlsx", ".redline.xlsm")):
         raise CommandError(f"{option} {target}: this is the name of a redline; give another one.")
-    if path.name.casefold().endswith(".margin.svg"):
+    if path.name.casefold().endswith((".margin.svg", ".sizes.svg")):
         raise CommandError(f"{option} {target}: this is the name of a plot; give another one.")
     for source in lists:
         with contextlib.suppress(OSError, ValueError):

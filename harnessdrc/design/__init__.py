@@ -18,6 +18,8 @@ from harnessdrc.design.loads import Load, Loads
 from harnessdrc.design.loops import Coupling, Loops, Margins
 from harnessdrc.design.loops.ways import Ways
 from harnessdrc.design.routes import Routes
+from harnessdrc.design.sizing import Sizing, sizing_of
+from harnessdrc.design.sizing.protection import protection_of
 from harnessdrc.design.triggers import TriggerPair, trigger_pairs
 from harnessdrc.harness.build import build_harness
 from harnessdrc.harness.connectivity import Connectivity, Net, connect
@@ -151,10 +153,17 @@ class Design:
         """Noise margins of the trigger sensors."""
         return Margins(self.coupling, self.analysis, self.states, self.given)
 
-    def let_go_loops(self) -> None:
-        """Forget loops, coupling and margins; they are worked out again if they are asked for."""
-        for name in ("margins", "coupling", "loops", "routes", "coil_wires"):
+    @cached_property
+    def sizing(self) -> Sizing:
+        """How hot every wire gets where it lies, and what it may carry there."""
+        return sizing_of(self)
+
+    def let_go(self) -> None:
+        """Forget what the solved circuit does not need; it is worked out again if it is asked for."""
+        for name in ("margins", "coupling", "loops", "routes", "coil_wires", "trigger_pairs", "sizing", "drops"):
             self.__dict__.pop(name, None)
+        if "analysis" in self.__dict__:
+            self.analysis.kept.clear()
 
     def role(self, contact: Contact) -> str | None:
         """Role of a contact."""
@@ -169,6 +178,7 @@ class Design:
         """Everything inferred so far: kinds, owners, roles, currents."""
         return (
             *self.harness.assumptions, *self.roles.assumptions, *self.loads.assumptions, *self.circuit.assumptions,
+            *protection_of(self).assumptions,
         )  # fmt: skip
 
 

@@ -72,6 +72,7 @@ GIVEN: dict[str, GivenForm] = {
     "relay_aged_mohm": GivenForm("mohm", "the same, aged", 0.0),
     "device_inner_mohm": GivenForm("mohm", "one pin of a device to its inside", 0.0),
     "controller_grounds_mohm": GivenForm("mohm", "power ground to sensor ground inside a controller", 0.0),
+    "fault_v": GivenForm("V", "voltage of the battery that a short circuit is worked out with", 0.0, above=True),
     "battery_inner_mohm": GivenForm("mohm", "inner resistance of a battery", 0.0),
     "alternator_inner_mohm": GivenForm("mohm", "inner resistance of an alternator at its regulated voltage", 0.0),
     "alternator_v": GivenForm("V", "voltage that an alternator does not exceed"),
@@ -124,5 +125,21 @@ GIVEN: dict[str, GivenForm] = {
     "branch_spacing_mm": GivenForm(
         "mm", "distance of two wires in one branch whose places in it are not known", 0.0, above=True
     ),
+    "ambient_head_degc": GivenForm("degC", "ambient of a branch on the engine", -60.0, 300.0),
+    "ambient_bay_degc": GivenForm("degC", "ambient of a branch in the engine bay", -60.0, 300.0),
+    "ambient_chassis_degc": GivenForm("degC", "ambient of a branch along the chassis or hull", -60.0, 300.0),
+    "ambient_cabin_degc": GivenForm("degC", "ambient of a branch in the cabin", -60.0, 300.0),
+    "bundle_usual_wires": GivenForm("", "wires in the bundle of a wire without a branch", 1.0, 1000.0),
+    "bundle_most_wires": GivenForm("", "most that it can be", 1.0, 1000.0),
+    "bundle_usual_loading": GivenForm("", "current in such a bundle over what it may carry", 0.2, 1.0),
+    "insulation_low_degc": GivenForm("degC", "least that an insulation bears which is not given", 40.0, 400.0),
+    "insulation_usual_degc": GivenForm("degC", "what it usually bears", 40.0, 400.0),
+    "insulation_high_degc": GivenForm("degC", "most that it can bear", 40.0, 400.0),
+    "least_rise_k": GivenForm(
+        "K", "least by which an insulation or ambient that is not given leaves the wire room to warm", 0.0, above=True
+    ),
+    "cranking_s": GivenForm("s", "longest time that the starter turns at one go", 0.0, above=True),
+    "least_mm2": GivenForm("mm2", "smallest metric wire that handling allows", 0.0, above=True),
+    "least_awg": GivenForm("", "smallest gauge that handling allows", -3.0, 40.0),
 }
 """Every given value by name."""

@@ -135,6 +135,11 @@ class _Builder:
                     key = fold(row[column])
                     listed = self._listed(key, row[column], place.of(column))
                     self.items[key] = replace(listed, kind=kind, rating_a=row.get("rating_a"))
+                    if kind == "fuse":
+                        family, colour = row.get("family"), row.get("colour")
+                        details = replace(listed.details, family=family, colour=colour, row=place)
+                        self.items[key] = replace(self.items[key], details=details)
+                        continue
                     branch, distance_m = row.get("branch"), row.get("distance_m")
                     if branch is not None or distance_m is not None:
                         details = replace(listed.details, branch=branch, distance_m=distance_m)

@@ -159,10 +159,14 @@ class Details:
         Reluctor: peak voltage at 100 rpm of its wheel; Hall sensor: its high level, V.
     threshold_v, filter_s : float or None
         Of the controller's input that reads a trigger sensor: threshold, V; time constant, s.
+    contact_a : float or None
+        Of a relay or switch: rated current of its contact with a resistive load, A.
     branch, distance_m : str or None, float or None
         Of a splice: the branch it lies in, and how far from its start, m.
+    family, colour : str or None
+        Of a fuse: its build, and the colour of its body, as listed.
     row : RowPlace or None
-        Its row in the component list.
+        Its row in the component list; of a fuse that in the list of fuses.
     """
 
     fires: tuple[tuple[str, ...], ...] = ()
@@ -175,8 +179,11 @@ class Details:
     output_v: float | None = None
     threshold_v: float | None = None
     filter_s: float | None = None
+    contact_a: float | None = None
     branch: str | None = None
     distance_m: float | None = None
+    family: str | None = None
+    colour: str | None = None
     row: RowPlace | None = None
 
 
@@ -244,7 +251,10 @@ class Point:
 
 @dataclass(frozen=True, slots=True)
 class Branch:
-    """A branch of the loom between two points, as named in the list; an end that is not given is None."""
+    """A branch of the loom between two points, as named in the list; an end that is not given is None.
+
+    `sleeve_m` is the inner diameter of its sleeve, `bend_m` the radius of its tightest bend, m.
+    """
 
     key: str
     name: str
@@ -253,6 +263,8 @@ class Branch:
     length_m: float | None
     zone: str | None
     place: RowPlace
+    sleeve_m: float | None = None
+    bend_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

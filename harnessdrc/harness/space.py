@@ -26,7 +26,10 @@ def branches_in(reading: Reading) -> tuple[dict[str, Branch], tuple[tuple[Branch
     for table in reading.of("branches"):
         for row, place in _rows(table):
             key = fold(row["branch"])
-            branch = Branch(key, row["branch"], row["from_point"], row["to_point"], row["length_m"], row["zone"], place)
+            branch = Branch(
+                key, row["branch"], row["from_point"], row["to_point"], row["length_m"], row["zone"], place,
+                row.get("sleeve_m"), row.get("bend_m"),
+            )  # fmt: skip
             first = branches.setdefault(key, branch)
             if _said(first) != _said(branch):
                 repeated.append((first, branch))

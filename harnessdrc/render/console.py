@@ -14,6 +14,7 @@ from harnessdrc.findings import GRADES, unit_sign
 from harnessdrc.render.console_cells import cells_text
 from harnessdrc.render.console_induction import print_induction
 from harnessdrc.render.console_network import print_network
+from harnessdrc.render.console_sizing import print_sizing
 from harnessdrc.render.lines import counted, say
 from harnessdrc.render.proposals import effect_text, measured_range_text
 from harnessdrc.results import ReportedFinding, ReportedUndecided, Result
@@ -263,6 +264,7 @@ def print_result(
     _print_findings(console, result, one_file)
     print_network(console, result.network)
     print_induction(console, result.induction)
+    print_sizing(console, result.sizing)
     _print_undecided(console, result.undecided, one_file)
     for outcome in result.rules:
         if outcome.crashed:

@@ -13,6 +13,7 @@ from typing import Any, BinaryIO, TypeVar
 from harnessdrc.findings import GRADES, Mark
 from harnessdrc.render.induction_json import induction_pieces
 from harnessdrc.render.network_json import network_pieces
+from harnessdrc.render.sizing_json import sizing_pieces
 from harnessdrc.results import Proposal, ReportedFinding, ReportedUndecided, Result
 
 __all__ = ["schema", "to_dict", "to_json", "write_json"]
@@ -95,13 +96,14 @@ def _account(result: Result) -> dict[str, Any]:
 
 
 def to_dict(result: Result) -> dict[str, Any]:
-    """Outcome of a run as the JSON contract has it; numbers of network and loops rounded as in the text."""
+    """Outcome of a run as the JSON contract has it; numbers of network, loops and sizes rounded as in the text."""
     return {
         **_account(result),
         "findings": [_finding(f) for f in result.findings],
         "undecided": [_undecided(u) for u in result.undecided],
         "network": json.loads("".join(network_pieces(result.network))),
         "induction": json.loads("".join(induction_pieces(result.induction))),
+        "sizing": json.loads("".join(sizing_pieces(result.sizing))),
     }
 
 
@@ -133,7 +135,7 @@ def write_json(result: Result, out: BinaryIO) -> None:
 
 
 def _pieces(result: Result) -> Iterator[str]:
-    """The text in pieces: what `json.dumps` gives with an indent of 1, but for the network and the loops."""
+    """The text in pieces: what `json.dumps` gives with an indent of 1, but for network, loops and sizes."""
     yield _text(_account(result), 0).removesuffix("\n}")
     yield from _list("findings", _finding, result.findings)
     yield from _list("undecided", _undecided, result.undecided)
@@ -141,6 +143,8 @@ def _pieces(result: Result) -> Iterator[str]:
     yield from network_pieces(result.network)
     yield ',\n "induction": '
     yield from induction_pieces(result.induction)
+    yield ',\n "sizing": '
+    yield from sizing_pieces(result.sizing)
     yield "\n}\n"
 
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
-from harnessdrc.findings import Mark, Subject
+from harnessdrc.findings import Subject
 from harnessdrc.render.induction import worst_of
-from harnessdrc.render.json_text import json_lines, json_number, json_quoted
+from harnessdrc.render.json_text import json_lines, json_number, json_place, json_quoted, json_texts
 from harnessdrc.results import InductionOutcome, LoopLine, PickupLine, SettingLine, TriggerLine
 
 __all__ = ["induction_pieces"]
@@ -45,36 +45,22 @@ def induction_pieces(induction: InductionOutcome, indent: int = 1) -> Iterator[s
     yield f"\n{outer}}}"
 
 
-def _texts(texts: Iterable[str]) -> str:
-    return f"[{', '.join(map(json_quoted, texts))}]"
-
-
 def _truth(value: bool) -> str:
     return "true" if value else "false"
 
 
-def _place(mark: Mark | None) -> str:
-    if mark is None:
-        return "null"
-    place = mark.place
-    return (
-        f'{{"file": {json_quoted(place.file)}, "sheet": {json_quoted(place.sheet)}, '
-        f'"cell": {json_quoted(place.cell)}, "label": {json_quoted(mark.label)}}}'
-    )
-
-
 def _loop(line: LoopLine) -> str:
     return (
-        f'{{"subject": {_subject(line.subject)}, "loop": {json_quoted(line.what)}, "way": {_texts(line.way)}, '
+        f'{{"subject": {_subject(line.subject)}, "loop": {json_quoted(line.what)}, "way": {json_texts(line.way)}, '
         f'"length_m": {json_number(line.length_m)}, "area_cm2": {json_number(line.area_cm2)}, '
         f'"area_is_bound": {_truth(line.bound)}, "best_area_cm2": {json_number(line.best_area_cm2)}, '
-        f'"area_ratio": {json_number(line.area_ratio)}, "lacking": {_texts(line.lacking)}, '
-        f'"notes": {_texts(line.notes)}, "place": {_place(line.mark)}}}'
+        f'"area_ratio": {json_number(line.area_ratio)}, "lacking": {json_texts(line.lacking)}, '
+        f'"notes": {json_texts(line.notes)}, "place": {json_place(line.mark)}}}'
     )
 
 
 def _subject(subject: Subject) -> str:
-    return _texts(subject)
+    return json_texts(subject)
 
 
 def _trigger(line: TriggerLine, indent: str) -> Iterator[str]:
@@ -88,8 +74,8 @@ def _trigger(line: TriggerLine, indent: str) -> Iterator[str]:
         f'"worst_margin_db": {json_number(None if at is None else line.margin_db[at])}',
         f'"limit_db": {json_number(line.limit_db)}',
         f'"nothing_induced": {_truth(at is not None and line.margin_db[at] == math.inf)}',
-        f'"lacking": {_texts(line.lacking)}',
-        f'"place": {_place(line.mark)}',
+        f'"lacking": {json_texts(line.lacking)}',
+        f'"place": {json_place(line.mark)}',
     )
     yield f"{indent}{{\n{inner}" + f",\n{inner}".join(facts)
     for name, entries in (

@@ -6,7 +6,9 @@ import json
 import math
 from collections.abc import Iterable, Iterator
 
-__all__ = ["DECIMALS", "json_lines", "json_number", "json_quoted"]
+from harnessdrc.findings import Mark
+
+__all__ = ["DECIMALS", "json_lines", "json_number", "json_place", "json_quoted", "json_texts"]
 
 DECIMALS = 6
 """Numbers are rounded to so many decimals: a microvolt, a microampere."""
@@ -49,3 +51,19 @@ def json_lines(entries: Iterable[str], indent: str, most: int = _BLOCK) -> Itera
         yield head + joint.join(waiting)
         empty = False
     yield "[]" if empty else f"\n{indent}]"
+
+
+def json_texts(texts: Iterable[str]) -> str:
+    """A list of texts on one line."""
+    return f"[{', '.join(map(json_quoted, texts))}]"
+
+
+def json_place(mark: Mark | None) -> str:
+    """A place as an object, ``null`` for none."""
+    if mark is None:
+        return "null"
+    place = mark.place
+    return (
+        f'{{"file": {json_quoted(place.file)}, "sheet": {json_quoted(place.sheet)}, '
+        f'"cell": {json_quoted(place.cell)}, "label": {json_quoted(mark.label)}}}'
+    )

@@ -93,7 +93,8 @@ _WIDTHS: Mapping[str, Mapping[str, float]] = {
     "components": {"component": 14, "kind": 22, "place": 12, "current_a": 11, "resistance_ohm": 12,
                    "voltage_v": 11, "capacitance_f": 13, "case_earthed": 14, "mate": 12,
                    "fires": 16, "lead_m": 9, "lead_type": 12, "plug_type": 10, "gap_m": 8, "boost_bar": 8, "teeth": 8,
-                   "output_v": 9, "threshold_v": 11, "filter_s": 8, "option": 10, "note": 46},
+                   "output_v": 9, "threshold_v": 11, "filter_s": 8, "contact_a": 11, "option": 10, "note": 46},
+    "branches": {"sleeve_m": 10, "bend_m": 11},
     "points": {"x_m": 10, "y_m": 10, "z_m": 10},
 }  # fmt: skip
 _USUAL_WIDTH: Mapping[str, float] = {"name": 16, "text": 22, "body": 18, "size": 10, "note": 60}

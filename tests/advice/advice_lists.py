@@ -50,7 +50,10 @@ W21,Head stud,,BATTERY,-,BK,25,0.8,Engine strap
 """A loom in order: nothing is found in it."""
 
 
-_NEED_PLACES = ("ignition.loop_area", "trigger.margin")
+_NEED_MORE = (
+    "contact.rating", "feed.cranking_drop", "fuse.blows", "fuse.protects_wire", "ignition.loop_area", "trigger.margin",
+    "wire.current",
+)  # fmt: skip
 
 
 def loom(*changed: str, without: Iterable[str] = ()) -> str:
@@ -83,13 +86,13 @@ def changes_of(design: Design, result: Result) -> dict[Key, Proved]:
 
 
 def keys(design: Design) -> set[tuple[str, str, tuple[str, str]]]:
-    """Every finding and undecided subject of a design, but for what lacks coordinates and is no worse for a change."""
+    """Every finding and undecided subject of a design, but for what lacks data that few lists have."""
     result = run(design, shipped_ruleset(), CHECKS, Reading((), ()))
     assert [rule.rule for rule in result.rules if rule.crashed] == []
     return {(f.rule, f.check, f.subject) for f in result.findings} | {
         (u.rule, f"undecided {u.check}", u.subject)
         for u in result.undecided
-        if u.check not in _NEED_PLACES
+        if u.check not in _NEED_MORE
     }
 
 

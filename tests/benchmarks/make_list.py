@@ -2,7 +2,8 @@
 
 Every block of 100 wires is a small engine loom of its own (controller, four coils, four injectors,
 sensors, fuses, earth points), so that the work grows with the list as it would in a workshop. One wire in
-fifty lacks its colour, one block in five has a coil earthed in the wrong place.
+fifty lacks its colour, one block in five has a coil earthed in the wrong place. The wires of a block lie in four
+branches.
 """
 
 from __future__ import annotations
@@ -69,7 +70,7 @@ def write(path: Path, wires: int) -> None:
             if row % 50 == 0:
                 values[4] = ""
             values += [""] * (len(HEADINGS) - 1 - len(values))
-            values[11], values[12], values[13] = f"B{number % 40}", "thin wall, class B", ""
+            values[11], values[12], values[13] = f"B{number}-{row % 4}", "thin wall, class B", ""
             sheet.write_row(row, 0, [f"W{row}", *values])
             row += 1
     book.close()

@@ -28,7 +28,7 @@ SHIPPED = [check for name, check in load_checks().items() if check.run.__module_
 every_check = pytest.mark.parametrize("check", SHIPPED, ids=lambda check: check.name)
 
 _COLUMNS = {column.name for form in FORMS.values() for column in form.columns}
-_UNITS = {"", "mV", "V", "mA", "A", "K", "degC", "mm", "m", "mm2", "mohm", "ohm", "uF", "%", "percent", "dB", "times"}
+_UNITS = {"", "mV", "V", "mA", "A", "K", "degC", "mm", "m", "mm2", "mohm", "ohm", "uF", "%", "percent", "dB", "times", "s"}
 
 
 def fields_of(template: str) -> set[str]:

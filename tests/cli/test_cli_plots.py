@@ -14,7 +14,7 @@ import pytest
 from cli_helpers import CLEAN, csv_list, ran, workbook
 
 import harnessdrc.cli.check as check_verb
-from harnessdrc.results import InductionOutcome, Result, TriggerLine
+from harnessdrc.results import InductionOutcome, SizeLine, SizingOutcome, TriggerLine
 
 CRANK = TriggerLine(
     ("component", "CRANK SENSOR"), "reluctor sensor", "twisted, lay 30 mm", (60.0, 600.0, 6000.0), (300.0, 3e3, 3e4),
@@ -22,15 +22,35 @@ CRANK = TriggerLine(
 )  # fmt: skip
 
 
+SMALL = SizeLine(
+    "W12", "0.5 mm²", 9.1, 12.0, "full load", 7.4, 85.0, 105.0, 12, 0.4, 118.0, 120.0, "18 AWG", "0.75 mm²", "heating", -0.19,
+    9.0, 13.4, (), None,
+)  # fmt: skip
+
+
+def _with(monkeypatch: pytest.MonkeyPatch, **parts: Any) -> None:
+    """Every list has these parts, and no other picture to draw."""
+    real = check_verb.judge
+    empty = {"induction": InductionOutcome(), "sizing": SizingOutcome()}
+    monkeypatch.setattr(check_verb, "judge", lambda *arguments: replace(real(*arguments), **{**empty, **parts}))
+
+
+@pytest.fixture
+def without_pictures(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No list has anything to draw."""
+    _with(monkeypatch)
+
+
+@pytest.fixture
+def with_sizes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every list has a wire that is too small."""
+    _with(monkeypatch, sizing=SizingOutcome((SMALL,)))
+
+
 @pytest.fixture
 def with_margin(monkeypatch: pytest.MonkeyPatch) -> None:
     """Every list has a trigger sensor with a margin."""
-    real = check_verb.judge
-
-    def judged(*arguments: Any) -> Result:
-        return replace(real(*arguments), induction=InductionOutcome((), (CRANK,)))
-
-    monkeypatch.setattr(check_verb, "judge", judged)
+    _with(monkeypatch, induction=InductionOutcome((), (CRANK,)))
 
 
 @pytest.mark.usefixtures("with_margin")
@@ -66,6 +86,7 @@ def test_without_the_option_nothing_is_drawn(tmp_path: Path, capsys: pytest.Capt
     assert "CRANK SENSOR, reluctor sensor: 14 dB (5 to 23) at 60 1/min, limit 20 dB: below it" in done.out
 
 
+@pytest.mark.usefixtures("without_pictures")
 def test_without_a_margin_it_says_so(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     book = workbook(tmp_path / "loom.xlsx")
     done = ran(capsys, "check", book, "--plots")
@@ -87,8 +108,34 @@ def test_a_picture_that_cannot_be_written_leaves_nothing(tmp_path: Path, capsys:
     assert not (tmp_path / "loom.redline.xlsx").exists()
 
 
-def test_json_never_takes_the_name_of_a_picture(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    done = ran(capsys, "check", workbook(tmp_path / "loom.xlsx"), "--json", tmp_path / "loom.Margin.svg")
+@pytest.mark.usefixtures("with_sizes")
+def test_the_picture_of_wire_sizes_stands_beside_the_redline(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    book = workbook(tmp_path / "loom <&> 1.xlsx")
+    done = ran(capsys, "check", book, "--plots")
+    picture = tmp_path / "loom <&> 1.sizes.svg"
+    assert f"Written: {picture}" in done.out
+    assert "Not written: loom <&> 1.margin.svg" in done.out
+    root = ElementTree.fromstring(picture.read_bytes())
+    said = ["".join(element.itertext()) for element in root.iter("{http://www.w3.org/2000/svg}text")]
+    assert {"loom <&> 1.xlsx", "W12", "needs 0.75 mm² by heating"} <= set(said)
+    first = picture.read_bytes()
+    ran(capsys, "check", book, "--plots")
+    assert picture.read_bytes() == first
+    assert "W12 (0.5 mm²): 9.1 A (full load), 7.4 A allowed" in done.out
+
+
+@pytest.mark.usefixtures("without_pictures")
+def test_without_sizes_it_says_so(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    book = workbook(tmp_path / "loom.xlsx")
+    why = "as there is no wire with its size and the one it needs known to draw"
+    assert f"Not written: loom.sizes.svg, {why}." in ran(capsys, "check", book, "--plots").out
+    (tmp_path / "loom.sizes.svg").write_text("old")
+    assert f"{why}; the file of this name is of an earlier run." in ran(capsys, "check", book, "--plots").out
+
+
+@pytest.mark.parametrize("name", ["loom.Margin.svg", "loom.sizes.SVG"])
+def test_json_never_takes_the_name_of_a_picture(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    done = ran(capsys, "check", workbook(tmp_path / "loom.xlsx"), "--json", tmp_path / name)
     assert done.code == 2
     assert "this is the name of a plot; give another one." in done.err
 

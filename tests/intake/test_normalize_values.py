@@ -48,8 +48,9 @@ def test_sizes_that_fit_both_systems_are_refused(values: list[Any]) -> None:
 
 def test_two_labels_are_not_converted() -> None:
     sizes, reading = _column("Size", ["16 AWG (1.5 mm²)", "0.5 mm²"], "size")
-    assert sizes[0] is None
-    assert "16 AWG or 1.5 mm²" in reading.unreadable[0].expected
+    assert (sizes[0].awg, sizes[0].csa_mm2, str(sizes[0].also)) == (16, None, "1.5 mm²")
+    assert sizes[0].written == "16 AWG (1.5 mm²)"
+    assert not reading.unreadable
 
 
 def test_inferred_units_are_listed_once_with_their_count() -> None:

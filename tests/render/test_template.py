@@ -311,11 +311,12 @@ def test_what_is_filled_in_is_read_back(path: Path, tmp_path: Path) -> None:
     book = openpyxl.load_workbook(path)
     wanted = {
         "components": {"component": "PLUG2", "kind": "spark plug", "lead_m": 410, "lead_type": "solid", "plug_type": "plain",
-                       "gap_m": 0.65, "boost_bar": 0.9, "teeth": "60-2", "output_v": 0.35, "threshold_v": 0.2, "filter_s": 12.5},
+                       "gap_m": 0.65, "boost_bar": 0.9, "teeth": "60-2", "output_v": 0.35, "threshold_v": 0.2, "filter_s": 12.5,
+                       "contact_a": 30},
         "wires": {"wire": "W90", "from_item": "ECU", "from_cavity": "11", "to_item": "CHT", "to_cavity": "3", "twist": "T2",
                   "lay_m": 28, "untwisted_m": 15, "shield": "SH9", "shield_material": "copper braid"},
         "points": {"point": "CHT", "x_m": -12.5, "y_m": "0.4 m", "z_m": 0},
-        "branches": {"branch": "B9", "from_point": None, "to_point": "CHT", "length_m": 300},
+        "branches": {"branch": "B9", "from_point": None, "to_point": "CHT", "length_m": 300, "sleeve_m": 8, "bend_m": 40},
     }  # fmt: skip
     for form, values in wanted.items():
         sheet = book[FORMS[form].title]
@@ -328,7 +329,7 @@ def test_what_is_filled_in_is_read_back(path: Path, tmp_path: Path) -> None:
     assert not reading.unreadable
     read_back = {form: reading.of(form)[0].frame.iloc[-1].to_dict() for form in wanted}
     metric = {"lead_m": 0.41, "gap_m": 0.00065, "teeth": 60, "filter_s": 12.5e-6, "lay_m": 0.028, "untwisted_m": 0.015,
-              "x_m": -0.0125, "y_m": 0.4, "length_m": 0.3}  # fmt: skip
+              "x_m": -0.0125, "y_m": 0.4, "length_m": 0.3, "sleeve_m": 0.008, "bend_m": 0.04}  # fmt: skip
     for form, values in wanted.items():
         for name, value in values.items():
             expected = metric.get(name, value)

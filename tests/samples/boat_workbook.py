@@ -14,7 +14,7 @@ _SHEETS = {
         "wire": "Wire No", "from_item": "From", "from_cavity": "Pin", "to_item": "To", "to_cavity": "Pin",
         "colour": "Color", "size": "AWG", "length_m": "Len (ft)", "signal": "Function", "twist": "Pair",
         "lay_m": "Lay (in)", "untwisted_m": "Untwisted (in)", "shield": "Screen", "shield_material": "Screen type",
-        "branch": "Bundle", "note": "Remarks",
+        "current_a": "Amps", "branch": "Bundle", "insulation": "Insulation", "note": "Remarks",
     }),
     "pins": ("Plugs", {
         "connector": "Connector", "cavity": "Pin", "component": "Device", "signal": "Function",
@@ -24,21 +24,26 @@ _SHEETS = {
         "component": "Device", "kind": "Type", "place": "Mounted on", "current_a": "Amps",
         "capacitance_f": "Capacitance (uF)", "case_earthed": "Case grounded", "mate": "Mates with",
         "fires": "Fires", "lead_m": "Plug lead (in)", "lead_type": "Lead type", "plug_type": "Plug type",
-        "gap_m": "Gap (in)", "teeth": "Teeth", "output_v": "Output (V)", "note": "Remarks",
+        "gap_m": "Gap (in)", "teeth": "Teeth", "output_v": "Output (V)", "contact_a": "Contact rating (A)",
+        "note": "Remarks",
     }),
     "earth_points": ("Grounds", {"earth_point": "Ground point", "body": "Bolted to", "note": "Remarks"}),
     "fuses": ("Fuses", {
-        "fuse": "Fuse", "rating_a": "Amps", "family": "Type", "protects": "Circuit",
+        "fuse": "Fuse", "rating_a": "Amps", "family": "Type", "colour": "Color", "protects": "Circuit",
     }),
     "straps": ("Bonding", {
         "strap": "Strap", "from_body": "From body", "to_body": "To body", "size": "AWG",
         "length_m": "Len (ft)", "note": "Remarks",
     }),
     "branches": ("Bundles", {
-        "branch": "Bundle", "from_point": "From", "to_point": "To", "length_m": "Len (ft)", "note": "Remarks",
+        "branch": "Bundle", "from_point": "From", "to_point": "To", "length_m": "Len (ft)", "zone": "Zone",
+        "sleeve_m": "Sleeve ID (in)", "bend_m": "Bend radius (in)", "note": "Remarks",
     }),
     "points": ("Layout", {
         "point": "Point", "x_m": "X (in)", "y_m": "Y (in)", "z_m": "Z (in)", "note": "Remarks",
+    }),
+    "joints": ("Joints", {
+        "joint": "Joint", "resistance_ohm": "Resistance (mohm)", "aged_ohm": "Aged (mohm)", "note": "Remarks",
     }),
 }  # fmt: skip
 _BANNERS = {
@@ -50,6 +55,7 @@ _BANNERS = {
     "straps": ("", 3),
     "branches": ("", 3),
     "points": ("X forward, Y to port, Z up, from the crankshaft at the rear face of the block.", 4),
+    "joints": ("", 3),
 }
 _FOOT = (
     "NOTES",
@@ -66,7 +72,8 @@ _WIDTHS = {
     "Ground point": 14, "Bolted to": 19, "Fuse": 9, "Circuit": 26, "Strap": 12,
     "Lay (in)": 8, "Untwisted (in)": 14, "Screen type": 14, "Bundle": 18, "Fires": 15, "Plug lead (in)": 14,
     "Lead type": 12, "Plug type": 10, "Gap (in)": 8, "Teeth": 8, "Output (V)": 9, "Point": 12, "X (in)": 8,
-    "Y (in)": 8, "Z (in)": 8,
+    "Y (in)": 8, "Z (in)": 8, "Insulation": 11, "Contact rating (A)": 18, "Zone": 8, "Sleeve ID (in)": 14,
+    "Bend radius (in)": 15, "Joint": 10, "Resistance (mohm)": 18, "Aged (mohm)": 13,
 }  # fmt: skip
 _THIN = Side(style="thin", color="999999")
 

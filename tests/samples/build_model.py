@@ -30,6 +30,8 @@ class Wire:
     lay: float | None = None
     untwisted: float | None = None
     shield_material: str = ""
+    insulation: str = ""
+    current_a: float | None = None
 
 
 @dataclass(frozen=True)
@@ -76,6 +78,7 @@ class Build:
     splices: list[dict[str, object]] = field(default_factory=list)
     branches: list[dict[str, object]] = field(default_factory=list)
     points: list[dict[str, object]] = field(default_factory=list)
+    joints: list[dict[str, object]] = field(default_factory=list)
     expected: list[Expected] = field(default_factory=list)
 
     def copy(self) -> Build:
@@ -95,6 +98,9 @@ class Build:
 
     def branch(self, name: str) -> dict[str, object]:
         return next(row for row in self.branches if row["branch"] == name)
+
+    def fuse(self, name: str) -> dict[str, object]:
+        return next(row for row in self.fuses if row["fuse"] == name)
 
     def point(self, name: str) -> dict[str, object]:
         return next(row for row in self.points if row["point"] == name)
@@ -144,6 +150,11 @@ class Build:
         for row in rows_from(columns, text):
             self.component(str(row["component"])).update(row)
 
+    def describe_branches(self, columns: str, text: str) -> None:
+        """Fill further columns of branches from a text table, whose first column is their name."""
+        for row in rows_from(columns, text):
+            self.branch(str(row["branch"])).update(row)
+
     def make_pairs(self, pairs: str, shields: str) -> None:
         """Give every wire the lay and untwisted end of its twist group and the material of its shield."""
         laid = {row["twist"]: row for row in rows_from("twist lay_m untwisted_m", pairs)}
@@ -154,6 +165,12 @@ class Build:
                 row, lay=group.get("lay_m"), untwisted=group.get("untwisted_m"),
                 shield_material=material.get(row.shield, ""),
             )  # type: ignore[arg-type]  # fmt: skip
+
+    def insulate(self, cable: str, cable_of: str) -> None:
+        """Give every wire its cable type: `cable`, but for the sizes that a text table gives another."""
+        other = {str(row["conductor"]): str(row["cable"]) for row in rows_from("conductor cable", cable_of)}
+        for index, row in enumerate(self.wires):
+            self.wires[index] = replace(row, insulation=other.get(row.size, cable))
 
     def fill_in_wires_of_pins(self) -> None:
         """Write the wire number of the wire list beside every pin."""

@@ -14,7 +14,7 @@ from harnessdrc.tables.columns import FORMS
 _NAMES = {
     "wires": "wires.csv", "pins": "pins.csv", "components": "components.csv", "earth_points": "earths.csv",
     "fuses": "fuses.csv", "splices": "splices.csv", "branches": "branches.csv", "points": "points.csv",
-    "straps": "straps.csv",
+    "straps": "straps.csv", "joints": "joints.csv",
 }  # fmt: skip
 _NUMBERS = ("size", "_m", "_a", "_ohm", "_f", "_v")
 
@@ -24,6 +24,8 @@ def csv_files(build: Build) -> dict[str, bytes]:
     files = {}
     for form_name, file_name in _NAMES.items():
         form, rows = FORMS[form_name], rows_of(build, form_name)
+        if not rows:
+            continue
         columns = [c for c in form.columns if c.needed or any(row.get(c.name) not in (None, "") for row in rows)]
         text = io.StringIO(newline="")
         writer = csv.writer(text, delimiter=";", lineterminator="\r\n")

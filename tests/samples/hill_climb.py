@@ -4,27 +4,28 @@ from __future__ import annotations
 
 from build_model import Build, pins_from, rows_from, wires_from
 from hill_climb_layout import BRANCHES, PAIRS, POINTS, SHIELDS, SPARKS, SPLICES
+from hill_climb_protection import CABLE, CABLES, CONTACTS, CURRENTS, FUSES, JOINTS, SLEEVES
 
 WIRES = """
 # battery, starting, charging
 W101 | BAT:+    | ISO:1    | RD    | 35   | 600  | Battery feed             | | | PWR | ring both ends, boot
 W102 | ISO:2    | SP1      | RD    | 35   | 500  | Battery feed             | | | PWR | SP1 is the insulated bus stud on the panel
 W103 | SP1      | STR:B    | RD    | 35   | 800  | Starter feed             | | | STC | boot, clear of the exhaust
-W104 | SP1      | F9:in    | RD    | 16   | 150  | Alternator output        | | | STC
-W105 | F9:out   | ALT:B    | RD    | 16   | 1100 | Alternator output        | | | STC
-W106 | SP1      | F10:in   | RD    | 2.5  | 150  | Start relay feed         | | | PNL
-W107 | F10:out  | K4:30    | RD    | 2.5  | 200  | Start relay feed         | | | PNL
+W104 | SP1      | F9:in    | RD    | 25   | 150  | Alternator output        | | | BUS
+W105 | F9:out   | ALT:B    | RD    | 25   | 1100 | Alternator output        | | | STC
+W106 | SP1      | F10:in   | RD    | 2.5  | 150  | Start relay feed         | | | BUS
+W107 | F10:out  | K4:30    | RD    | 2.5  | 200  | Start relay feed         | | | BUS
 W108 | K4:87    | STR:S    | RD/YE | 2.5  | 900  | Starter solenoid         | | | STC
 W109 | K4:85    | STUD3    | BK    | 0.75 | 350  | Start relay coil ground  | | | PNL
 # main relay and what it feeds
-W111 | SP1      | F1:in    | RD    | 6    | 150  | Main relay feed          | | | PNL
-W112 | F1:out   | K1:30    | RD    | 6    | 200  | Main relay feed          | | | PNL
-W113 | K1:87    | SP2      | RD/WH | 6    | 150  | Switched feed            | | | PNL
-W114 | SP2      | F2:in    | RD/WH | 1.5  | 150  | Switched feed ECU        | | | PNL
-W115 | SP2      | F3:in    | RD/WH | 4    | 150  | Switched feed coils      | | | PNL
-W116 | SP2      | F4:in    | RD/WH | 4   | 150  | Switched feed injectors  | | | PNL
-W117 | SP2      | F5:in    | RD/WH | 1.5  | 150  | Switched feed wideband   | | | PNL
-W118 | SP2      | F11:in   | RD/WH | 1    | 150  | Switched feed dash       | | | PNL
+W111 | SP1      | F1:in    | RD    | 6    | 150  | Main relay feed          | | | BUS
+W112 | F1:out   | K1:30    | RD    | 6    | 200  | Main relay feed          | | | BUS
+W113 | K1:87    | SP2      | RD/WH | 6    | 150  | Switched feed            | | | BUS
+W114 | SP2      | F2:in    | RD/WH | 1.5  | 150  | Switched feed ECU        | | | BUS
+W115 | SP2      | F3:in    | RD/WH | 4    | 150  | Switched feed coils      | | | BUS
+W116 | SP2      | F4:in    | RD/WH | 4   | 150  | Switched feed injectors  | | | BUS
+W117 | SP2      | F5:in    | RD/WH | 1.5  | 150  | Switched feed wideband   | | | BUS
+W118 | SP2      | F11:in   | RD/WH | 1    | 150  | Switched feed dash       | | | BUS
 W119 | F2:out   | SP4      | RD/BK | 1.5  | 250  | ECU feed                 | | | PNL
 W120 | SP4      | ECU-A:1  | RD/BK | 1.5  | 500  | ECU feed                 | | | PNL, ECU
 W121 | SP4      | K2:86    | RD/BK | 0.75 | 250  | Pump relay coil feed     | | | PNL
@@ -33,19 +34,19 @@ W123 | F5:out   | WB:1     | RD/GN | 1.5  | 1200 | Wideband feed            | | 
 W124 | F11:out  | X10P:4   | RD/BU | 0.75 | 700  | Dash feed                | | | PNL, BUL
 W125 | X10S:4   | DASH:1   | RD/BU | 0.75 | 900  | Dash feed                | | | CKP
 # pump and fan
-W131 | SP1      | F6:in    | RD    | 4    | 150  | Fuel pump relay feed     | | | PNL
-W132 | F6:out   | K2:30    | RD    | 4    | 200  | Fuel pump relay feed     | | | PNL
+W131 | SP1      | F6:in    | RD    | 4    | 150  | Fuel pump relay feed     | | | BUS
+W132 | F6:out   | K2:30    | RD    | 4    | 200  | Fuel pump relay feed     | | | BUS
 W133 | K2:87    | PUMP:1   | OG    | 4    | 2200 | Fuel pump feed           | | | PNL, TANK
 W134 | PUMP:2   | STUD3    | BK    | 4    | 1300 | Fuel pump return         | | | TANK
-W135 | SP1      | F7:in    | RD    | 6    | 150  | Fan relay feed           | | | PNL
-W136 | F7:out   | K3:30    | RD    | 6    | 200  | Fan relay feed           | | | PNL
+W135 | SP1      | F7:in    | RD    | 6    | 150  | Fan relay feed           | | | BUS
+W136 | F7:out   | K3:30    | RD    | 6    | 200  | Fan relay feed           | | | BUS
 W137 | K3:87    | FAN:1    | OG/BK | 6    | 1800 | Fan feed                 | | | PNL, RAD
 W138 | FAN:2    | STUD3    | BK    | 6    | 1500 | Fan return               | | | RAD
 W139 | ECU-A:7  | K1:85    | BU/BK | 0.75 | 600  | Main relay control       | | | PNL, ECU
 W140 | ECU-A:8  | K2:85    | BU/OG | 0.75 | 600  | Fuel pump relay control  | | | PNL, ECU
 W141 | ECU-A:9  | K3:85    | BU/RD | 0.75 | 600  | Fan relay control        | | | PNL, ECU
 # ignition switch and start button, in the cockpit
-W151 | SP1      | F8:in    | RD    | 1    | 150  | Permanent feed           | | | PNL
+W151 | SP1      | F8:in    | RD    | 1    | 150  | Permanent feed           | | | BUS
 W152 | F8:out   | SP14     | RD/GY | 1    | 200  | Permanent feed fused     | | | PNL
 W153 | SP14     | ECU-A:2  | RD/GY | 0.75 | 600  | ECU memory feed          | | | PNL, ECU
 W154 | SP14     | X10P:1   | RD/GY | 1    | 600  | Ignition switch feed     | | | PNL, BUL
@@ -351,20 +352,6 @@ STUD2 | head    | 0.1 | beside the plugs, spark current only
 STUD3 | chassis | 0.2 | by the battery tray: pump, fan, start relay coil
 """
 
-FUSES = """
-F1  | 20 | blade      | Main relay
-F2  | 5   | mini blade | Controller, relay coils
-F3  | 10 | blade      | Coils
-F4  | 7.5 | mini blade | Injectors
-F5  | 10  | mini blade | Wideband
-F6  | 15  | blade      | Fuel pump
-F7  | 20 | blade      | Fan
-F8  | 5   | mini blade | Permanent feed: memory, ignition switch
-F9  | 80  | bolt-down  | Alternator
-F10 | 20  | blade      | Starter solenoid
-F11 | 5   | mini blade | Dash
-"""
-
 STRAPS = """
 G1 | head    | battery negative | 35 | 600 | engine strap
 G2 | chassis | battery negative | 25 | 350 | chassis strap
@@ -382,13 +369,19 @@ def clean() -> Build:
             "component kind place current_a resistance_ohm case_earthed mate note", COMPONENTS
         ),
         earth_points=rows_from("earth_point body resistance_ohm note", EARTH_POINTS),
-        fuses=rows_from("fuse rating_a family protects", FUSES),
+        fuses=rows_from("fuse rating_a family colour protects", FUSES),
         straps=rows_from("strap from_body to_body size length_m note", STRAPS),
         splices=rows_from("splice branch distance_m note", SPLICES),
         branches=rows_from("branch from_point to_point length_m zone note", BRANCHES),
         points=rows_from("point x_m y_m z_m note", POINTS),
+        joints=rows_from("joint resistance_ohm aged_ohm note", JOINTS),
     )
     build.describe_components("component fires plug_type gap_m teeth output_v", SPARKS)
+    build.describe_components("component contact_a", CONTACTS)
+    build.describe_branches("branch sleeve_m bend_m", SLEEVES)
     build.make_pairs(PAIRS, SHIELDS)
+    build.insulate(CABLE, CABLES)
+    for row in rows_from("wire current_a", CURRENTS):
+        build.change(str(row["wire"]), current_a=row["current_a"])
     build.fill_in_wires_of_pins()
     return build

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from build_model import Build
 from hill_climb import clean
+from hill_climb_protection_faults import protection_slips
 
 
 def faulty() -> Build:
@@ -183,6 +184,9 @@ def faulty() -> Build:
         ("wires", "W166", "to_item"),
         "the permanent feed reaches the chassis stud through SP18 with no load between",
     )
+
+    # -- fuses, sizes, sleeves
+    protection_slips(build)
 
     # -- cavities and lists
     build.change("W426", from_cavity="13")

@@ -8,6 +8,7 @@ the coils comes to the cam cover from there. Triggers go round the front of the 
 from __future__ import annotations
 
 POINTS = """
+P0     | -220 | -400 | 500 | top of the fuse and relay panel
 P1     | -220 | -400 | 380 | fuse and relay panel, right-hand side of the engine bay
 X10P   | 0    | -60  | 420 | bulkhead, engine bay half
 X10S   | 20   | -60  | 420 | bulkhead, cockpit half
@@ -56,6 +57,7 @@ FAN    | 350  | 620  | 300 | sidepod, left
 BRANCHES = """
 PWR  | BAT   | P1    | 1050 | chassis | battery cable, apart from the loom
 STC  | P1    | STR   | 800  | bay     | starter and charge cables, apart from the loom
+BUS  | P1    | P0      | 150  | bay     | bus stud, fuses and relays, on the panel itself
 PNL  | P1    | P2    | 250  | bay     | panel to where the loom of the controller parts
 ECU  | ECU-A | P2    | 375  | bay     | no coil feed or coil ground in here
 BUL  | P2    | X10P  | 350  | bay     | to the bulkhead

@@ -1,4 +1,4 @@
-"""Make the README's pictures: pages of the redline of a faulty sample, by LibreOffice and pdftoppm; its margin plot.
+"""Make the README's pictures: pages of the redline of a faulty sample, by LibreOffice and pdftoppm; its plots.
 
 Usage: python tests/samples/make_pictures.py
 """
@@ -17,7 +17,7 @@ PAGES = {"redline-list": "W101", "redline-findings": "Redline of", "redline-offs
 
 
 def main() -> None:
-    """Write ``.readme/*.png`` and ``.readme/margin.svg``."""
+    """Write ``.readme/*.png``, ``.readme/margin.svg`` and ``.readme/sizes.svg``."""
     with tempfile.TemporaryDirectory() as folder:
         out = Path(folder)
         subprocess.run(
@@ -31,7 +31,8 @@ def main() -> None:
             stdout=subprocess.DEVNULL, check=True,
         )  # fmt: skip
         (TOP / ".readme").mkdir(exist_ok=True)
-        shutil.copyfile(out / "hill_climb_single_seater.margin.svg", TOP / ".readme" / "margin.svg")
+        for plot in ("margin.svg", "sizes.svg"):
+            shutil.copyfile(out / f"hill_climb_single_seater.{plot}", TOP / ".readme" / plot)
         pdf = out / "hill_climb_single_seater.redline.pdf"
         text = subprocess.run(["pdftotext", "-layout", str(pdf), "-"], capture_output=True, text=True, check=True)
         pages = text.stdout.split("\f")

@@ -22,8 +22,8 @@ def rows_of(build: Build, form: str) -> list[dict[str, object]]:
                 "to_item": row.to_item, "to_cavity": row.to_cavity, "colour": row.colour,
                 "size": number(row.size), "length_m": number(str(row.length)), "signal": row.signal,
                 "twist": row.twist, "lay_m": row.lay, "untwisted_m": row.untwisted, "shield": row.shield,
-                "shield_material": row.shield_material, "branch": row.branch,
-                "insulation": _cable(row.size, row.shield),
+                "shield_material": row.shield_material, "current_a": row.current_a, "branch": row.branch,
+                "insulation": row.insulation,
                 "from_terminal": _terminal(row.from_item, row.size),
                 "to_terminal": _terminal(row.to_item, row.size), "note": row.note,
             }
@@ -53,19 +53,13 @@ def _terminal(item: str, size: str) -> str:
     return "ring M8" if size in ("16", "25", "35") else ""
 
 
-def _cable(size: str, shield: str) -> str:
-    if shield:
-        return "shielded"
-    return "battery cable" if size in ("16", "25", "35") else "thin wall"
-
-
 def recommended_workbook(build: Build):  # type: ignore[no-untyped-def]
     """Workbook of `build`, and a function that tells the sheet and cell of a row's column."""
     book = Workbook()
     book.remove(book.active)
     cells: dict[tuple[str, str, str], tuple[str, str]] = {}
     for name, form in FORMS.items():
-        if name == "joints" or (name == "points" and not build.points):
+        if name in ("joints", "points") and not getattr(build, name):
             continue
         rows = rows_of(build, name)
         columns = [column.name for column in form.columns if any(row.get(column.name) not in (None, "") for row in rows)]

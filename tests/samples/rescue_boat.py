@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from build_model import Build, pins_from, rows_from, wires_from
 from rescue_boat_layout import BRANCHES, BUNDLES, PAIRS, POINTS, SHIELDS, SPARKS
+from rescue_boat_protection import CABLE, CABLES, CONTACTS, CURRENTS, FUSES, JOINTS, SLEEVES
 
 WIRES = """
 # battery, starting, charging
@@ -37,7 +38,7 @@ WIRES = """
 26 | S1       | FU2:in  | Red/Blue | 14 | 0.5 | Switched feed controller | | |
 27 | S1       | FU3:in  | Red/Blue | 12 | 0.5 | Switched feed injectors | | |
 28 | S1       | FU4:in  | Red/Blue | 12 | 0.5 | Switched feed coils port | | |
-29 | S1       | FU5:in  | Red/Blue | 16 | 0.5 | Switched feed display   | | |
+29 | S1       | FU5:in  | Red/Blue | 14 | 0.5 | Switched feed display   | | |
 30 | J1:7     | RY1:85  | Blue/Black | 18 | 3 | Main relay control      | | |
 31 | FU2:out  | S2      | Red/Black | 14 | 1 | Controller feed          | | |
 32 | S2       | J1:1    | Red/Black | 14 | 3 | Controller feed          | | |
@@ -49,12 +50,12 @@ WIRES = """
 37 | FU12:out | S7      | Red/Violet | 12 | 6 | Coil feed stbd bank     | | |
 38 | S6       | COIL1:+ | Red/Violet | 14 | 1 | Coil 1 feed             | | |
 39 | S6       | COIL2:+ | Red/Violet | 14 | 1 | Coil 2 feed             | | |
-40 | S6       | CAP1:1  | Red/Violet | 16 | 0.5 | Suppression capacitor port | | |
-41 | CAP1:2   | G2      | Black  | 16  | 0.5 | Suppression capacitor port | | | | to the head, at the coil bracket
+40 | S6       | CAP1:1  | Red/Violet | 14 | 0.5 | Suppression capacitor port | | |
+41 | CAP1:2   | G2      | Black  | 14  | 0.5 | Suppression capacitor port | | | | to the head, at the coil bracket
 42 | S7       | COIL3:+ | Red/Violet | 14 | 1 | Coil 3 feed             | | |
 43 | S7       | COIL4:+ | Red/Violet | 14 | 1 | Coil 4 feed             | | |
-44 | S7       | CAP2:1  | Red/Violet | 16 | 0.5 | Suppression capacitor stbd | | |
-45 | CAP2:2   | G5      | Black  | 16  | 0.5 | Suppression capacitor stbd | | | | to the head, at the coil bracket
+44 | S7       | CAP2:1  | Red/Violet | 14 | 0.5 | Suppression capacitor stbd | | |
+45 | CAP2:2   | G5      | Black  | 14  | 0.5 | Suppression capacitor stbd | | | | to the head, at the coil bracket
 46 | COIL1:-  | J1:31   | Green/Brown | 14 | 6 | Coil 1 primary - (cyl 1+6) | | |
 47 | COIL2:-  | J1:32   | Green/Red | 14 | 6 | Coil 2 primary - (cyl 8+5) | | |
 48 | COIL3:-  | J1:33   | Green/Orange | 14 | 7 | Coil 3 primary - (cyl 4+7) | | |
@@ -352,21 +353,6 @@ G4 | battery negative | negative bus bar at the battery box
 G5 | head             | stbd coil bracket
 """
 
-FUSES = """
-FU1  | 30 | maxi blade | main relay
-FU2  | 10 | blade      | controller
-FU3  | 10 | blade      | injectors
-FU4  | 10 | blade      | coils port
-FU5  | 5  | blade      | display
-FU6  | 20 | blade      | fuel pump
-FU7  | 15 | blade      | bilge pump
-FU8  | 10 | blade      | blower
-FU9  | 10 | blade      | key
-FU10 | 80 | bolt-down  | alternator
-FU11 | 20 | blade      | starter solenoid
-FU12 | 10 | blade      | coils starboard
-"""
-
 STRAPS = """
 engine | head | battery negative | 2/0 | 3 |
 hull   | hull | battery negative | 6   | 4 | bonding conductor
@@ -384,10 +370,11 @@ def clean() -> Build:
             "component kind place current_a capacitance_f case_earthed mate note", COMPONENTS
         ),
         earth_points=rows_from("earth_point body note", EARTH_POINTS),
-        fuses=rows_from("fuse rating_a family protects", FUSES),
+        fuses=rows_from("fuse rating_a family colour protects", FUSES),
         straps=rows_from("strap from_body to_body size length_m note", STRAPS),
-        branches=rows_from("branch from_point to_point length_m note", BRANCHES),
+        branches=rows_from("branch from_point to_point length_m zone note", BRANCHES),
         points=rows_from("point x_m y_m z_m note", POINTS),
+        joints=rows_from("joint resistance_ohm aged_ohm note", JOINTS),
     )
     for row in rows_from("bundle wires", BUNDLES):
         for wire in str(row["wires"]).split():
@@ -395,6 +382,11 @@ def clean() -> Build:
     build.describe_components(
         "component fires lead_m lead_type plug_type gap_m teeth output_v", SPARKS
     )
+    build.describe_components("component contact_a", CONTACTS)
+    build.describe_branches("branch sleeve_m bend_m", SLEEVES)
     build.make_pairs(PAIRS, SHIELDS)
+    build.insulate(CABLE, CABLES)
+    for row in rows_from("wire current_a", CURRENTS):
+        build.change(str(row["wire"]), current_a=row["current_a"])
     build.fill_in_wires_of_pins()
     return build

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from build_model import Build
 from rescue_boat import clean
+from rescue_boat_protection_faults import protection_slips
 
 
 def faulty() -> Build:
@@ -143,6 +144,9 @@ def faulty() -> Build:
         ("wires", "139", "to_item"),
         "the bilge pump feed reaches the negative bus through S18 with no load between",
     )
+
+    # -- fuses, sizes, sleeves
+    protection_slips(build)
 
     # -- cavities and lists
     build.change("120", from_cavity="12")

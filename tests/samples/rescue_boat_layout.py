@@ -9,6 +9,7 @@ from __future__ import annotations
 
 POINTS = """
 PANEL   | 28   | 36   | 22  | engine room panel: bus bar, fuses, relays
+FUSES   | 28   | 36   | 28  | engine room panel: fuse row
 J1      | 14   | 40   | 12  | port stringer
 J2      | 18   | 40   | 12  | port stringer
 T1      | 12   | 22   | 18  | power loom parts, above the port exhaust
@@ -61,29 +62,31 @@ BILGE   | 0    | 5    | -12 |
 """
 
 BRANCHES = """
-CABLES  | BATT  | PANEL   | 5    |
-START   | PANEL | STARTER | 5    |
-FEED    | PANEL | T1      | 2.25 |
-ECM     | J1    | T1      | 2    | plug J1
-MAIN    | T1    | T2      | 2    |
-PORT    | T2    | T3      | 1    | port head
-STBD    | T2    | T4      | 1    | starboard head
-REAR    | T1    | G1      | 2    | to the star point
-SENSOR  | J2    | K1      | 2    | plug J2, no coil wires in here
-FRONT   | K1    | K2      | 1.5  |
-LOW     | K1    | K3      | 2.5  | low along the block
-LOW2    | K3    | KNOCKS  | 2.5  | under the bell housing to starboard
-INTAKE  | K1    | K4      | 2    |
-HELM    | PANEL | X20P    | 2.5  |
-CONSOLE | X20S  | DISPLAY | 3.75 |
-STERN   | PANEL | FPUMP   | 11.5 |
-BILGE   | PANEL | BILGE   | 5    |
+CABLES  | BATT  | PANEL   | 5    | bay  |
+START   | PANEL | STARTER | 5    | bay  |
+BUS     | PANEL | FUSES   | 0.5  | bay  | on the panel itself: bus bar, fuses, relays
+FEED    | PANEL | T1      | 2.25 | bay  |
+ECM     | J1    | T1      | 2    | bay  | plug J1
+MAIN    | T1    | T2      | 2    | head |
+PORT    | T2    | T3      | 1    | head | port head
+STBD    | T2    | T4      | 1    | head | starboard head
+REAR    | T1    | G1      | 2    | head | to the star point
+SENSOR  | J2    | K1      | 2    | bay  | plug J2, no coil wires in here
+FRONT   | K1    | K2      | 1.5  | bay  |
+LOW     | K1    | K3      | 2.5  | bay  | low along the block
+LOW2    | K3    | KNOCKS  | 2.5  | bay  | under the bell housing to starboard
+INTAKE  | K1    | K4      | 2    | bay  |
+HELM    | PANEL | X20P    | 2.5  | bay  |
+CONSOLE | X20S  | DISPLAY | 3.75 | helm |
+STERN   | PANEL | FPUMP   | 11.5 | hull |
+BILGE   | PANEL | BILGE   | 5    | bilge |
 """
 
 BUNDLES = """
-# cell, numbers of the wires; those on the panel itself are in no bundle
+# cell, numbers of the wires
 CABLES              | 1 2 3 10 74 75
-START               | 4 6 9 19 22
+BUS                 | 7 8 11 17 23 24 25 26 27 28 29 31 33 35 70 71 82
+START               | 4 5 6 9 19 22
 HELM                | 12 16 86
 HELM/START          | 21
 HELM/CONSOLE        | 77 83

@@ -47,6 +47,10 @@ def _cell(text: str) -> Cell:
         return text
 
 
+CLOSE_TO_BATTERY = "fuse-close-to-battery"
+"""Lists as people write them seldom have their first fuse within a hand of the battery; reading is what is tried."""
+
+
 @dataclass(frozen=True)
 class Sheet:
     """One sheet: its rows, where they start, and what is merged or hidden."""
@@ -176,8 +180,9 @@ class Tried:
         return [self.contact(p.contact) for p in self.design.harness.pins if p.unused]
 
     def found(self, rule: str = "") -> list[str]:
-        """Findings as ``rule: message``, of one rule or of all."""
-        return [f"{f.rule}: {f.message}" for f in self.result.findings if rule in ("", f.rule)]
+        """Findings as ``rule: message``, of one rule or of all but those about how far a fuse is from its source."""
+        kept = [f for f in self.result.findings if f.rule == rule or (not rule and f.rule != CLOSE_TO_BATTERY)]
+        return [f"{f.rule}: {f.message}" for f in kept]
 
     def listing_faults(self) -> list[str]:
         """Findings but those about colours and sizes that the author never gave."""

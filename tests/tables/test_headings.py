@@ -96,7 +96,7 @@ def in_a_row(*headings: str) -> list[tuple[str, ...]]:
     return [cell.heading.concepts for cell in in_context(cells)]
 
 
-@pytest.mark.parametrize("form", ["wires", "components", "points"])
+@pytest.mark.parametrize("form", ["wires", "components", "branches", "points"])
 def test_headings_known_beside_others_are_columns_of_the_form(form: str) -> None:
     columns = {column.name for column in FORMS[form].columns}
     assert set(vocabulary().within[form].values()) <= columns
@@ -153,6 +153,23 @@ def test_headings_of_sparks_and_triggers(heading: str, column: str) -> None:
 )  # fmt: skip
 def test_headings_of_twist_and_shield(heading: str, column: str) -> None:
     assert in_a_row("Wire", "From", "To", heading)[3] == (column,)
+
+
+@pytest.mark.parametrize(
+    ("heading", "column"),
+    [
+        ("Sleeve (mm)", "sleeve_m"), ("Sleeve ID", "sleeve_m"), ("Conduit bore mm", "sleeve_m"), ("Innendurchmesser", "sleeve_m"),
+        ("Bend radius (mm)", "bend_m"), ("Tightest bend", "bend_m"), ("Biegeradius", "bend_m"), ("Raggio di curvatura", "bend_m"),
+    ],
+)  # fmt: skip
+def test_headings_of_bundles(heading: str, column: str) -> None:
+    assert in_a_row("Branch", "From point", "To point", "Length", heading)[4] == (column,)
+    assert in_a_row("Component", "Kind", heading)[2] != (column,)
+
+
+@pytest.mark.parametrize("heading", ["Contact rating (A)", "Relay rating", "Kontaktbelastbarkeit", "Switching current (A)"])
+def test_headings_of_contacts(heading: str) -> None:
+    assert in_a_row("Component", "Kind", "Current", heading)[3] == ("contact_a",)
 
 
 @pytest.mark.parametrize(

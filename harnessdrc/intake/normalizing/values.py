@@ -50,6 +50,7 @@ _MAY_BE_ZERO = ("distance_m", "untwisted_m")
 
 _USUAL_M: dict[str, tuple[float, float]] = {
     "lay_m": (0.005, 0.3), "untwisted_m": (0.003, 0.5), "lead_m": (0.1, 3.0), "gap_m": (0.0002, 0.005),
+    "sleeve_m": (0.002, 0.1), "bend_m": (0.005, 0.6),
 }  # fmt: skip
 """From what to what such lengths are met, which tells the unit of a column of plain numbers."""
 
@@ -305,7 +306,7 @@ class Columns:
         system: str | None
         system, because = size_sets(set(bare.values()))
         soft = self.region.soft_units.get(role)
-        systems = {size.system for size in labelled}
+        systems = {size.system for size in labelled if size.also is None}  # two labels name both
         if soft == "mm2" or (soft == "awg" and system is None and "both systems" not in because[:30]):
             whole = all(v == int(v) and 0 <= v <= 40 for v in bare.values())
             if soft == "mm2" or whole:

@@ -78,7 +78,8 @@ def read_end(columns: Columns, side: str, *, item_role: str = "", split: bool = 
     open_words = vocabulary().values["open_end"]
     leads_nowhere = {t for t in set(items) if t is not None and (t.casefold() in open_words or unused_word(t))}
     leads_nowhere = {t for t in leads_nowhere if not is_placeholder(t) and not _RESERVED.search(t)}
-    is_open = [t in leads_nowhere for t in items]
+    # what has a cavity is something, whatever its name: a float switch called FLOAT
+    is_open = [t in leads_nowhere and cavity is None for t, cavity in zip(items, cavities, strict=True)]
     placeholders = {t for t in set(items) if t is not None and is_placeholder(t)}
     if placeholders:
         items = [None if t in placeholders else t for t in items]

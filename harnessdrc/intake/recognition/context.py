@@ -17,7 +17,7 @@ from harnessdrc.intake.recognition.regions import Rows, text_of
 
 __all__ = ["in_context", "points_under_a_title"]
 
-_TABLE_OF_FORM = {"wires": "wires", "pins": "wires", "components": "components"}
+_TABLE_OF_FORM = {"wires": "wires", "pins": "wires", "components": "components", "branches": "branches"}
 _SAYS_IGNITION = frozenset(("fires", "lead_m", "lead_type", "plug_type"))
 _NAMES = ("item", "component", "connector")
 _WEAK_NAMES = ("number", "signal")  # "No", "Name"

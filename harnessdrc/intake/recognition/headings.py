@@ -100,6 +100,7 @@ def vocabulary() -> Words:
     spelt = {
         "wires": data["within_wires"],
         "components": data["within_components"],
+        "branches": data["within_branches"],
         "points": {"point": points["point"]}
         | {f"{axis}_m": [key.replace("*", axis) for key in points["axis"]] for axis in "xyz"},
     }

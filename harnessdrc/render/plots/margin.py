@@ -1,23 +1,17 @@
 """The margin of trigger sensors over engine speed, as an SVG picture.
 
 Drawn for black and white first: curves are told apart by line style, hatch and marker, and colour adds nothing
-that is not said otherwise. The plotting library is loaded when a picture is made, and none of its global state
-is touched: no window system, no settings of the user, no clock.
+that is not said otherwise.
 """
 
 from __future__ import annotations
 
-import contextlib
-import io
-import logging
 import math
-import re
-import warnings
-from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Any
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from harnessdrc.render.induction import db_text, drawable, margin_text, order_of_margin, worst_of
-from harnessdrc.render.lines import visible
+from harnessdrc.render.plots.picture import GRID, INK, drawn_svg, plain
 from harnessdrc.results import TriggerLine
 
 if TYPE_CHECKING:
@@ -29,7 +23,7 @@ __all__ = ["MOST_SENSORS", "margin_svg"]
 MOST_SENSORS = 8
 """Sensors that a picture shows: those with the least margin."""
 
-_INK, _LINE, _BAND, _LIMIT, _GRID = "#1f2a33", "#174e7c", "#d3dbe0", "#1f2a33", "#d9dfe3"
+_LINE, _BAND = "#174e7c", "#d3dbe0"
 _WIDTH_IN, _PANEL_IN, _BETWEEN_IN, _HEAD_IN, _FOOT_IN = 9.0, 2.2, 0.85, 1.1, 1.0
 _IN_TWO_COLUMNS = 4
 """From so many sensors on there are two panels side by side."""
@@ -39,19 +33,6 @@ _SPAN_FOR_LOG = 8.0
 """Speeds that span more than this ratio are drawn on a logarithmic axis."""
 _NAME_LETTERS, _PAIR_LETTERS = {1: 90, 2: 40}, {1: 150, 2: 76}
 """Letters that a panel has room for, by the number of panels side by side."""
-_NOT_XML = re.compile("[\ufffe\uffff]")
-_SETTINGS: dict[str, Any] = {
-    "svg.hashsalt": "harnessdrc margin",
-    "svg.fonttype": "none",
-    "svg.id": "margin",
-    "font.family": ["DejaVu Sans"],
-    "font.size": 8.5,
-    "text.usetex": False,
-    "text.parse_math": False,
-    "axes.unicode_minus": True,
-    "hatch.linewidth": 0.4,
-    "path.simplify": False,
-}
 
 
 def margin_svg(triggers: Sequence[TriggerLine], title: str) -> str:
@@ -78,61 +59,26 @@ def margin_svg(triggers: Sequence[TriggerLine], title: str) -> str:
     lines = [line for line in order_of_margin(triggers) if drawable(line)]
     if not lines:
         raise ValueError("none of the trigger sensors has a margin that can be drawn")
-    with _quiet():
-        import matplotlib
-        from matplotlib.backends.backend_svg import FigureCanvasSVG
-        from matplotlib.figure import Figure
+    shown = lines[:MOST_SENSORS]
+    columns = 2 if len(shown) >= _IN_TWO_COLUMNS else 1
+    rows = math.ceil(len(shown) / columns)
+    height_in = _HEAD_IN + rows * _PANEL_IN + (rows - 1) * _BETWEEN_IN + _FOOT_IN
 
-        known = set(matplotlib.rcParams)
-        settings = {name: value for name, value in _SETTINGS.items() if name in known}
-        # the user's own settings must not change the picture; the backend is none of ours
-        standard = {
-            name: value
-            for name, value in matplotlib.rcParamsDefault.items()
-            if not name.startswith(("backend", "interactive", "toolbar", "webagg", "timezone", "date.", "savefig.dir"))
-        }
-        with matplotlib.rc_context({**standard, **settings}):
-            shown = lines[:MOST_SENSORS]
-            columns = 2 if len(shown) >= _IN_TWO_COLUMNS else 1
-            rows = math.ceil(len(shown) / columns)
-            height_in = _HEAD_IN + rows * _PANEL_IN + (rows - 1) * _BETWEEN_IN + _FOOT_IN
-            figure = Figure(figsize=(_WIDTH_IN, height_in))
-            FigureCanvasSVG(figure)
-            _head_and_foot(figure, title, len(shown), len(lines), height_in)
-            grid = figure.add_gridspec(
-                rows, columns, left=0.075, right=0.985, top=1 - _HEAD_IN / height_in,
-                bottom=_FOOT_IN / height_in, hspace=_BETWEEN_IN / _PANEL_IN, wspace=0.16,
-            )  # fmt: skip
-            for at, line in enumerate(shown):
-                axes = figure.add_subplot(grid[at // columns, at % columns])
-                _panel(axes, line, columns)
-                if at + columns >= len(shown):
-                    axes.set_xlabel("engine speed, 1/min", color=_INK)
-                if at % columns == 0:
-                    axes.set_ylabel("margin, dB", color=_INK)
-            out = io.StringIO()
-            figure.savefig(out, format="svg", metadata={"Date": None, "Creator": "harnessdrc", "Title": _plain(title)})
-    return out.getvalue()
+    def draw(figure: Figure) -> None:
+        _head_and_foot(figure, title, len(shown), len(lines), height_in)
+        grid = figure.add_gridspec(
+            rows, columns, left=0.075, right=0.985, top=1 - _HEAD_IN / height_in,
+            bottom=_FOOT_IN / height_in, hspace=_BETWEEN_IN / _PANEL_IN, wspace=0.16,
+        )  # fmt: skip
+        for at, line in enumerate(shown):
+            axes = figure.add_subplot(grid[at // columns, at % columns])
+            _panel(axes, line, columns)
+            if at + columns >= len(shown):
+                axes.set_xlabel("engine speed, 1/min", color=INK)
+            if at % columns == 0:
+                axes.set_ylabel("margin, dB", color=INK)
 
-
-@contextlib.contextmanager
-def _quiet() -> Iterator[None]:
-    """No word about fonts or caches on the terminal: letters are written as text, whatever font has them."""
-    logger = logging.getLogger("matplotlib")
-    before = logger.level
-    logger.setLevel(logging.CRITICAL)
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            yield
-    finally:
-        logger.setLevel(before)
-
-
-def _plain(text: str, most: int = 160) -> str:
-    """Text of a list as one line that XML can hold, cut to what there is room for."""
-    text = _NOT_XML.sub("\ufffd", visible(text))
-    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
+    return drawn_svg(_WIDTH_IN, height_in, title, "margin", draw)
 
 
 # --- round the panels ---------------------------------------------------------------------------------
@@ -142,16 +88,16 @@ def _head_and_foot(figure: Figure, title: str, shown: int, of_all: int, height_i
     from matplotlib.lines import Line2D
     from matplotlib.patches import Patch
 
-    figure.text(0.015, 1 - 0.12 / height_in, _plain(title, 100), va="top", size=13, weight="bold", color=_INK)
+    figure.text(0.015, 1 - 0.12 / height_in, plain(title, 100), va="top", size=13, weight="bold", color=INK)
     told = "Margin of trigger signals over induced noise, against engine speed: an estimate with its range."
     if shown < of_all:
         told += f" {shown} of {of_all:,} sensors, those with the least margin."
-    figure.text(0.015, 1 - 0.42 / height_in, told, va="top", color=_INK)
+    figure.text(0.015, 1 - 0.42 / height_in, told, va="top", color=INK)
     handles = [
         Line2D([], [], color=_LINE, linewidth=1.6, marker=".", label="usual figures"),
-        Patch(facecolor=_BAND, edgecolor=_INK, linestyle=":", linewidth=0.8, label="range of what is found"),
-        Line2D([], [], color=_LIMIT, linewidth=1.2, linestyle="--", label="limit"),
-        Line2D([], [], color=_INK, linestyle="", marker="o", markersize=8, fillstyle="none", label="worst"),
+        Patch(facecolor=_BAND, edgecolor=INK, linestyle=":", linewidth=0.8, label="range of what is found"),
+        Line2D([], [], color=INK, linewidth=1.2, linestyle="--", label="limit"),
+        Line2D([], [], color=INK, linestyle="", marker="o", markersize=8, fillstyle="none", label="worst"),
     ]
     figure.legend(
         handles=handles, loc="lower left", bbox_to_anchor=(0.01, 0.24 / height_in), ncols=4, frameon=False,
@@ -159,7 +105,7 @@ def _head_and_foot(figure: Figure, title: str, shown: int, of_all: int, height_i
     )  # fmt: skip
     figure.text(
         0.015, 0.07 / height_in, "The oscilloscope at the controller's pins decides, cranking first.", va="bottom",
-        style="italic", color=_INK,
+        style="italic", color=INK,
     )  # fmt: skip
 
 
@@ -196,16 +142,16 @@ def _drawn(db: float) -> float:
 
 def _panel(axes: Axes, line: TriggerLine, columns: int) -> None:
     curve = _Curve(line)
-    name = _plain(line.subject[1], _NAME_LETTERS[columns])
-    axes.set_title(name, loc="left", size=10, weight="bold", color=_INK, pad=17)
+    name = plain(line.subject[1], _NAME_LETTERS[columns])
+    axes.set_title(name, loc="left", size=10, weight="bold", color=INK, pad=17)
     run = ", ".join(text for text in (line.sensor, line.pair) if text)
     axes.annotate(
-        _plain(run, _PAIR_LETTERS[columns]), (0, 1), xytext=(0, 5),
-        xycoords="axes fraction", textcoords="offset points", size=7, color=_INK,
+        plain(run, _PAIR_LETTERS[columns]), (0, 1), xytext=(0, 5),
+        xycoords="axes fraction", textcoords="offset points", size=7, color=INK,
     )  # fmt: skip
     axes.set_ylim(curve.bottom, curve.top)
     _speeds(axes, curve.rpm)
-    axes.grid(True, color=_GRID, linewidth=0.6)
+    axes.grid(True, color=GRID, linewidth=0.6)
     axes.set_axisbelow(True)
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
@@ -213,17 +159,17 @@ def _panel(axes: Axes, line: TriggerLine, columns: int) -> None:
     if len(curve.rpm) == 1:  # a band of no width
         axes.vlines(curve.rpm, curve.low, curve.high, color=_BAND, linewidth=9)
     for edge in (curve.low, curve.high):
-        axes.plot(curve.rpm, edge, color=_INK, linewidth=0.8, linestyle=":", marker="_" if len(curve.rpm) == 1 else "")
+        axes.plot(curve.rpm, edge, color=INK, linewidth=0.8, linestyle=":", marker="_" if len(curve.rpm) == 1 else "")
     axes.plot(curve.rpm, curve.margin, color=_LINE, linewidth=1.6, marker=".", markersize=5)
     if curve.bottom < 0 < curve.top:
-        axes.axhline(0, color=_INK, linewidth=0.6)
+        axes.axhline(0, color=INK, linewidth=0.6)
     if line.limit_db is not None and math.isfinite(line.limit_db):
-        axes.axhline(line.limit_db, color=_LIMIT, linewidth=1.2, linestyle=(0, (6, 3)))
+        axes.axhline(line.limit_db, color=INK, linewidth=1.2, linestyle=(0, (6, 3)))
         at = worst_of(line)
         left = at is not None and line.rpm[at] > math.sqrt(max(curve.rpm[0], 0.0) * max(curve.rpm[-1], 0.0))
         axes.annotate(  # on the side away from the ring
             f"limit {db_text(line.limit_db)} dB", (0 if left else 1, line.limit_db), xytext=(3 if left else -3, 3),
-            size=8, xycoords=("axes fraction", "data"), textcoords="offset points", color=_INK,
+            size=8, xycoords=("axes fraction", "data"), textcoords="offset points", color=INK,
             ha="left" if left else "right",
         )  # fmt: skip
     _mark_worst(axes, line, curve)
@@ -236,10 +182,10 @@ def _mark_worst(axes: Axes, line: TriggerLine, curve: _Curve) -> None:
     rpm, margin = line.rpm[at], _drawn(line.margin_db[at])
     if math.isnan(margin):  # nothing left of the signal, or nothing induced: no height to draw it at
         margin = curve.bottom if line.margin_db[at] < 0 else curve.top
-    axes.plot([rpm], [margin], color=_INK, linestyle="", marker="o", markersize=9, fillstyle="none", clip_on=False)
+    axes.plot([rpm], [margin], color=INK, linestyle="", marker="o", markersize=9, fillstyle="none", clip_on=False)
     axes.annotate(
-        _plain(f"worst: {margin_text(line)} at {rpm:,.0f} 1/min"), (0, 1), xytext=(5, -4), xycoords="axes fraction",
-        textcoords="offset points", va="top", size=8, weight="bold", color=_INK,
+        plain(f"worst: {margin_text(line)} at {rpm:,.0f} 1/min"), (0, 1), xytext=(5, -4), xycoords="axes fraction",
+        textcoords="offset points", va="top", size=8, weight="bold", color=INK,
         bbox={"boxstyle": "square,pad=0.1", "facecolor": "white", "edgecolor": "none"},
     )  # fmt: skip
 

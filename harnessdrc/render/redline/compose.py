@@ -14,6 +14,7 @@ from pathlib import Path
 from harnessdrc.errors import OutputError
 from harnessdrc.render.induction import has_induction
 from harnessdrc.render.outfile import StagedFiles
+from harnessdrc.render.sizing import has_sizing
 from harnessdrc.results import Result
 
 from .currents_page import currents_page
@@ -27,6 +28,7 @@ from .other_pages import assumptions_page, coverage_page
 from .package import RedlinePackage
 from .page import Page
 from .plain import SheetRows, unique_sheet_name
+from .sizes_page import WIRE_SIZES, sizes_page
 
 __all__ = ["RedlineSource", "stage_redline", "write_redline"]
 
@@ -156,6 +158,8 @@ def _stage(
             added.append(loops_page(result.induction, links, pages[LOOPS_AND_TRIGGERS], title))
         if "Currents" in pages:
             added.append(currents_page(network, links, pages["Currents"], title))
+        if WIRE_SIZES in pages:
+            added.append(sizes_page(result.sizing, links, pages[WIRE_SIZES], title))
         added.append(assumptions_page(result, links, pages["Assumptions"], title))
         added.append(coverage_page(result, pages["Coverage"], title))
         marks = cells.marks(findings, made.rows, pages["Findings"], links)
@@ -168,10 +172,12 @@ def _stage(
 
 def _wanted_pages(result: Result) -> list[str]:
     """Sheets that are added, in their order."""
-    pages = ["Findings", "Ground offsets", LOOPS_AND_TRIGGERS, "Currents", "Assumptions", "Coverage"]
+    pages = ["Findings", "Ground offsets", LOOPS_AND_TRIGGERS, "Currents", WIRE_SIZES, "Assumptions", "Coverage"]
     network = result.network
     if not has_induction(result.induction):
         pages.remove(LOOPS_AND_TRIGGERS)
+    if not has_sizing(result.sizing):
+        pages.remove(WIRE_SIZES)
     if not network.states:
         pages.remove("Currents")
         if not network.not_solved:

@@ -53,6 +53,7 @@ TAB_COLOURS = {
     "Currents": "3F7D6B",
     "Ground offsets": "6C5B8C",
     "Loops and triggers": "8A4F2D",
+    "Wire sizes": "4A6B2A",
     "Assumptions": "C9A227",
     "Coverage": "5B7F95",
 }
