@@ -323,8 +323,8 @@ def insulation(design: Design, limits: None) -> Iterator[Outcome]:
     reads=("size",),
     says={
         "": "{subject} is listed as '{text}', which are two wires: {size} has {size_mm2} mm² of copper and carries "
-        "about {size_a} A, {other} would have {other_mm2} mm², {more} % more, and carry {other_a} A (each alone in free "
-        "air, 40 K warmer). {size} is used here.",
+        "about {size_a} A, {other} would have {other_mm2} mm², {more} % more, and carry {other_a} A (each alone in "
+        "free air, 40 K warmer). {size} is used here.",
     },
     remedy={"": "Write the one that is on the reel, {size} or {other}."},
 )

@@ -129,6 +129,7 @@ GIVEN: dict[str, GivenForm] = {
     "ambient_bay_degc": GivenForm("degC", "ambient of a branch in the engine bay", -60.0, 300.0),
     "ambient_chassis_degc": GivenForm("degC", "ambient of a branch along the chassis or hull", -60.0, 300.0),
     "ambient_cabin_degc": GivenForm("degC", "ambient of a branch in the cabin", -60.0, 300.0),
+    "height_m": GivenForm("m", "height above sea level: thinner air cools less", 0.0, 15_000.0),
     "bundle_usual_wires": GivenForm("", "wires in the bundle of a wire without a branch", 1.0, 1000.0),
     "bundle_most_wires": GivenForm("", "most that it can be", 1.0, 1000.0),
     "bundle_usual_loading": GivenForm("", "current in such a bundle over what it may carry", 0.2, 1.0),

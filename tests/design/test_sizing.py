@@ -521,3 +521,10 @@ def test_a_failure_of_the_sizes_is_said_and_the_run_goes_on(monkeypatch: pytest.
     [sentence] = result.sizing.not_worked_out
     assert "ZeroDivisionError" in sentence
     assert result.rules
+
+
+def test_thin_air_takes_off_what_the_altitude_curve_says() -> None:
+    """20,000 ft: 0.91 (AC 43.13-1B figure 11-5, read)."""
+    low, high = (pump(height_m=metres).sizing.of("W1") for metres in (0.0, 6096.0))
+    assert high.allowed_a == pytest.approx(0.91 * low.allowed_a, rel=1e-6)
+    assert high.conductor_degc > low.conductor_degc

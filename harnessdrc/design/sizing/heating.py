@@ -22,7 +22,7 @@ from harnessdrc.design.sizing.bundles import Bundles, ambient_of, bundles_of
 from harnessdrc.design.sizing.columns import WireColumns, is_size, rated_range, wire_columns
 from harnessdrc.design.sizing.loads import AS_LISTED, NO_STATE, WireCurrents, wire_currents
 from harnessdrc.harness.elements import Harness
-from harnessdrc.physics.ampacity import bundle_factor, free_air_a, wire_degc
+from harnessdrc.physics.ampacity import altitude_factor, bundle_factor, free_air_a, wire_degc
 
 if TYPE_CHECKING:
     from harnessdrc.design import Design
@@ -271,7 +271,8 @@ class _Heating:
         loaded = np.where(apart, side.loading, loading[branch])
         rated, ambient = self._degrees(side, pairs)
         alone_a = free_air_a(rated - ambient, csa_mm2=side.csa_mm2[wire], awg=self.columns.awg[wire])
-        return _Allowed(alone_a * bundle_factor(number, loaded), rated, ambient, number, loaded)
+        thin_air = altitude_factor(self.given["height_m"])
+        return _Allowed(alone_a * bundle_factor(number, loaded) * thin_air, rated, ambient, number, loaded)
 
     def made(self) -> Sizing:
         """All of it."""
@@ -289,8 +290,9 @@ class _Heating:
             values[cable] = np.nan
         current = np.max(currents.effective, axis=1, initial=0.0).astype(np.float64)
         hot = wire_degc(
-            current, usual.ambient, usual.number, usual.loading, csa_mm2=self._side("usual").csa_mm2, awg=columns.awg
-        )
+            current, usual.ambient, usual.number, usual.loading, csa_mm2=self._side("usual").csa_mm2, awg=columns.awg,
+            height_m=design.given["height_m"],
+        )  # fmt: skip
         return Sizing(
             design.harness, design.given, tuple(state.name for state in design.states),
             _single(columns.csa_mm2), _single(columns.awg), _single(columns.length_m),

@@ -89,6 +89,7 @@ def heat_sizes(design: Design, system: System, numbers: NDArray[np.intp], curren
         sizing.bundle_loading[numbers],
         0.0,
         np.inf,
+        height_m=design.given["height_m"],
         floor=design.given[f"least_{system}"],
     ).size
 
@@ -105,6 +106,7 @@ def _needed(design: Design, system: System, length_m: Floats, limits_v: Floats, 
         length_m,
         limits_v,
         drop_current_a=sizing.average_a,
+        height_m=design.given["height_m"],
         floor=design.given[f"least_{system}"],
     )
     size, governs = found.size.astype(np.float32), np.zeros(len(length_m), dtype=np.int8)
