@@ -25,8 +25,8 @@ _WORTH_TELLING_A = 0.5
 _MOST_LINES = 2_000
 
 _NOT_COUNTED = (
-    "Not in these figures: sun, hot parts in sight of a wire, moving air, height, and what a new size changes in its "
-    "bundle. Usual values stand for a branch, zone, insulation or size that is not given."
+    "Not in these figures: sun, hot parts in sight of a wire, moving air, and what a new size changes in its bundle "
+    "and in ground offsets. Usual values stand for a branch, zone, insulation or size that is not given."
 )
 
 
