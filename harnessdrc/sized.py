@@ -19,7 +19,7 @@ from harnessdrc.units import Size
 
 __all__ = ["sizing_outcome"]
 
-_MANY_WIRES = 10_000
+_MANY_WIRES = 2_000
 """In longer lists not every wire is told."""
 _WORTH_TELLING_A = 0.5
 _MOST_LINES = 2_000
