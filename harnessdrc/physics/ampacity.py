@@ -22,8 +22,7 @@ cannot be (a size of 0, a loading of 130 %) is a ValueError. Still air, no sun, 
 
 from __future__ import annotations
 
-import csv
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
@@ -31,9 +30,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from harnessdrc.datafiles import rulesets_folder
-from harnessdrc.errors import FileUnreadableError
 from harnessdrc.physics.conductor import COPPER_PER_K, awg_conductor, metric_conductor, metric_sizes_mm2
+from harnessdrc.physics.shipped_tables import shipped_rows
 
 __all__ = [
     "AC_43_13_POWER",
@@ -546,64 +544,50 @@ class _Curves:
 
 @lru_cache(maxsize=1)
 def _curves() -> _Curves:
-    name, what = "free_air_current.csv", "currents in free air"
-    numbers, texts = _table(name, what, ("number", "conductor_mm2", "coefficient_b", "exponent_m"))
-    gauge, area_mm2, coefficient, slope = numbers.T
-    log_amps = np.log(coefficient) + slope * np.log(_AT_K)
-    rising = all((np.diff(each) > 0.0).all() for each in (-gauge, area_mm2, log_amps))
-    if not (rising and area_mm2[0] > 0.0 and (slope > 0.0).all()):
-        raise _damaged(name, what, "expected sizes from thin to thick, and currents that rise with them")
-    return _Curves(
-        -gauge, np.log(area_mm2), log_amps, slope,
-        tuple(row["origin"] for row in texts), tuple(row["source"] for row in texts),
-    )  # fmt: skip
+    with shipped_rows("free_air_current.csv", "currents in free air") as rows:
+        gauge, area_mm2, coefficient, slope = _numbers_of(
+            rows, ("number", "conductor_mm2", "coefficient_b", "exponent_m")
+        ).T
+        log_amps = np.log(coefficient) + slope * np.log(_AT_K)
+        rising = all((np.diff(each) > 0.0).all() for each in (-gauge, area_mm2, log_amps))
+        if not (rising and area_mm2[0] > 0.0 and (slope > 0.0).all()):
+            raise ValueError("expected sizes from thin to thick, and currents that rise with them")
+        return _Curves(
+            -gauge, np.log(area_mm2), log_amps, slope,
+            tuple(row["origin"] for row in rows), tuple(row["source"] for row in rows),
+        )  # fmt: skip
 
 
 @lru_cache(maxsize=1)
 def _bundles() -> tuple[Floats, Floats, Floats]:
     """Logarithms of the counts, of the loadings and of the factors, those of the last row that are missing filled."""
-    name, what = "bundle_derating.csv", "bundle deratings"
     columns = tuple(f"loading_{percent}" for percent in (20, 40, 60, 80, 100))
-    numbers, _ = _table(name, what, ("wires", *columns))
-    wires, factors = np.log(numbers[:, 0]), np.log(numbers[:, 1:])
-    fitted = (numbers[:-1, 0] >= _RULE_FROM).nonzero()[0]
-    steps, falls = wires[fitted] - wires[-2], factors[fitted] - factors[-2]
-    slopes = np.maximum(steps @ falls / (steps @ steps), _STEEPEST)
-    filled = np.where(np.isnan(factors[-1]), factors[-2] + slopes * (wires[-1] - wires[-2]), factors[-1])
-    factors = np.vstack((factors[:-1], filled))
-    falling = (np.diff(factors, axis=0) < 0.0).all() and (np.diff(factors[1:], axis=1) < 0.0).all()
-    if not ((np.diff(wires) > 0.0).all() and wires[0] == 0.0 and (factors[0] == 0.0).all() and falling):
-        raise _damaged(name, what, "expected 1 for one wire, then factors that fall with wires and with loading")
-    return wires, np.log(np.array([0.2, 0.4, 0.6, 0.8, 1.0])), factors
+    with shipped_rows("bundle_derating.csv", "bundle deratings") as rows:
+        numbers = _numbers_of(rows, ("wires", *columns))
+        wires, factors = np.log(numbers[:, 0]), np.log(numbers[:, 1:])
+        fitted = (numbers[:-1, 0] >= _RULE_FROM).nonzero()[0]
+        steps, falls = wires[fitted] - wires[-2], factors[fitted] - factors[-2]
+        slopes = np.maximum(steps @ falls / (steps @ steps), _STEEPEST)
+        filled = np.where(np.isnan(factors[-1]), factors[-2] + slopes * (wires[-1] - wires[-2]), factors[-1])
+        factors = np.vstack((factors[:-1], filled))
+        falling = (np.diff(factors, axis=0) < 0.0).all() and (np.diff(factors[1:], axis=1) < 0.0).all()
+        if not ((np.diff(wires) > 0.0).all() and wires[0] == 0.0 and (factors[0] == 0.0).all() and falling):
+            raise ValueError("expected 1 for one wire, then factors that fall with wires and with loading")
+        return wires, np.log(np.array([0.2, 0.4, 0.6, 0.8, 1.0])), factors
 
 
 @lru_cache(maxsize=1)
 def _altitudes() -> tuple[Floats, Floats]:
-    name, what = "altitude_derating.csv", "altitude deratings"
-    height_m, factor = _table(name, what, ("height_m", "factor"))[0].T
-    ordered = (np.diff(height_m) > 0.0).all() and (np.diff(factor) < 0.0).all()
-    if not (ordered and factor[0] == 1.0 and factor[-1] > 0.0):
-        raise _damaged(name, what, "expected rising heights and factors that fall from 1")
-    return height_m, factor
+    with shipped_rows("altitude_derating.csv", "altitude deratings") as rows:
+        height_m, factor = _numbers_of(rows, ("height_m", "factor")).T
+        ordered = (np.diff(height_m) > 0.0).all() and (np.diff(factor) < 0.0).all()
+        if not (ordered and factor[0] == 1.0 and factor[-1] > 0.0):
+            raise ValueError("expected rising heights and factors that fall from 1")
+        return height_m, factor
 
 
-def _table(name: str, what: str, columns: tuple[str, ...]) -> tuple[Floats, list[dict[str, str]]]:
-    """Numbers of the named columns, NaN for an empty cell, and the rows as they stand."""
-    path = rulesets_folder() / "tables" / name
-    try:
-        with path.open(encoding="utf-8", newline="") as file:
-            rows = list(csv.DictReader(file))
-        numbers = np.array([[float(row[column] or "nan") for column in columns] for row in rows])
-        if len(rows) < 3 or not all(row["source"] for row in rows):
-            raise ValueError("expected three rows or more, each with its source")
-    except (OSError, ValueError, KeyError, TypeError, csv.Error) as error:
-        raise _damaged(name, what, str(error)) from error
-    return numbers, rows
-
-
-def _damaged(name: str, what: str, why: str) -> FileUnreadableError:
-    return FileUnreadableError(
-        f"the shipped table of {what} cannot be used ({why}).",
-        file=str(rulesets_folder() / "tables" / name),
-        remedy="Install harnessdrc again.",
-    )
+def _numbers_of(rows: Sequence[Mapping[str, str]], columns: tuple[str, ...]) -> Floats:
+    """Numbers of the named columns, NaN for an empty cell."""
+    if len(rows) < 3:
+        raise ValueError("expected three rows or more, each with its source")
+    return np.array([[float(row[column] or "nan") for column in columns] for row in rows])

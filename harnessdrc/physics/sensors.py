@@ -18,15 +18,13 @@ tables stand in ``rulesets/tables``, with their source.
 
 from __future__ import annotations
 
-import csv
 import math
 from bisect import bisect_left
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Protocol
 
-from harnessdrc.datafiles import rulesets_folder
-from harnessdrc.errors import FileUnreadableError
+from harnessdrc.physics.shipped_tables import shipped_rows
 
 __all__ = [
     "NTC_TABLES",
@@ -195,17 +193,8 @@ def ntc_table(name: str = "ntc_2k5") -> NtcTable:
     """
     if name not in NTC_TABLES:
         raise ValueError(f"'{name}' is no table of a temperature sensor; known are {', '.join(NTC_TABLES)}")
-    path = rulesets_folder() / "tables" / f"{name}.csv"
-    try:
-        with path.open(encoding="utf-8", newline="") as file:
-            rows = [(float(row["t_degc"]), float(row["ohm"])) for row in csv.DictReader(file)]
-        return NtcTable(name, tuple(t for t, _ in rows), tuple(ohm for _, ohm in rows))
-    except (OSError, ValueError, KeyError, TypeError, csv.Error) as error:
-        raise FileUnreadableError(
-            f"the shipped table of a temperature sensor cannot be used ({error}).",
-            file=str(path),
-            remedy="Install harnessdrc again.",
-        ) from error
+    with shipped_rows(f"{name}.csv", "a temperature sensor") as rows:
+        return NtcTable(name, tuple(float(row["t_degc"]) for row in rows), tuple(float(row["ohm"]) for row in rows))
 
 
 def ntc_input_v(ohm: float, offset_v: float, pullup_ohm: float = PULLUP_OHM, supply_v: float = SUPPLY_V) -> float:

@@ -17,15 +17,13 @@ field: field theory, common textbooks, from memory. Materials: ``rulesets/tables
 
 from __future__ import annotations
 
-import csv
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 
-from harnessdrc.datafiles import rulesets_folder
-from harnessdrc.errors import FileUnreadableError
+from harnessdrc.physics.shipped_tables import shipped_rows
 
 __all__ = [
     "ALUMINIUM",
@@ -292,25 +290,17 @@ def shield_materials() -> Mapping[str, ShieldMaterial]:
     FileUnreadableError
         When it is missing or damaged.
     """
-    path = rulesets_folder() / "tables" / "shield_materials.csv"
-    try:
-        with path.open(encoding="utf-8", newline="") as file:
-            rows = [_read(row) for row in csv.DictReader(file)]
+    with shipped_rows("shield_materials.csv", "shields") as cells:
+        rows = [_read(row) for row in cells]
         if tuple(row.name for row in rows) != SHIELD_NAMES:
             raise ValueError(f"expected the materials {', '.join(SHIELD_NAMES)}")
-    except (OSError, ValueError, KeyError, TypeError, AttributeError, csv.Error) as error:
-        raise FileUnreadableError(
-            f"the shipped table of shields cannot be used ({error}).",
-            file=str(path),
-            remedy="Install harnessdrc again.",
-        ) from error
     return MappingProxyType({row.name: row for row in rows})
 
 
 def _read(row: Mapping[str, str]) -> ShieldMaterial:
     metal = Metal(float(row["conductivity_s_per_m"]), float(row["relative_permeability"]))
     radius_m, wall_m = float(row["radius_mm"]) / 1000.0, float(row["wall_mm"]) / 1000.0
-    return ShieldMaterial(row["material"], metal, radius_m, wall_m, float(row["most_db"]), row["source"].strip())
+    return ShieldMaterial(row["material"], metal, radius_m, wall_m, float(row["most_db"]), row["source"])
 
 
 def _eddy(f_hz: float, metal: Metal, radius_m: float, wall_m: float) -> float:

@@ -13,14 +13,12 @@ not part of these figures: it is a loop of its own and as a rule the larger one.
 
 from __future__ import annotations
 
-import csv
 import math
 from bisect import bisect_left
 from dataclasses import dataclass
 from functools import lru_cache
 
-from harnessdrc.datafiles import rulesets_folder
-from harnessdrc.errors import FileUnreadableError
+from harnessdrc.physics.shipped_tables import shipped_rows
 
 __all__ = ["LOW_MOST_DB", "USUAL_MOST_DB", "TwistReduction", "TwistTable", "twist_reduction", "twist_table"]
 
@@ -106,17 +104,10 @@ def twist_table() -> TwistTable:
     FileUnreadableError
         When it is missing or damaged.
     """
-    path = rulesets_folder() / "tables" / "twist_reduction.csv"
-    try:
-        with path.open(encoding="utf-8", newline="") as file:
-            rows = [(float(row["lay_mm"]) / 1000.0, float(row["reduction_db"])) for row in csv.DictReader(file)]
-        return TwistTable(tuple(lay for lay, _ in rows), tuple(db for _, db in rows))
-    except (OSError, ValueError, KeyError, TypeError, csv.Error) as error:
-        raise FileUnreadableError(
-            f"the shipped table of twisted pairs cannot be used ({error}).",
-            file=str(path),
-            remedy="Install harnessdrc again.",
-        ) from error
+    with shipped_rows("twist_reduction.csv", "twisted pairs") as rows:
+        return TwistTable(
+            tuple(float(row["lay_mm"]) / 1000.0 for row in rows), tuple(float(row["reduction_db"]) for row in rows)
+        )
 
 
 @lru_cache(maxsize=1024)

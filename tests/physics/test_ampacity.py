@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 
 from harnessdrc.datafiles import rulesets_folder
 from harnessdrc.errors import FileUnreadableError
-from harnessdrc.physics import ampacity
+from harnessdrc.physics import ampacity, shipped_tables
 from harnessdrc.physics.ampacity import (
     AC_43_13_POWER,
     STANDARD_AWG,
@@ -539,7 +539,7 @@ def test_what_cannot_be_is_refused(call: object, words: str) -> None:
 def tables(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     """A copy of the shipped tables that may be damaged."""
     shutil.copytree(TABLES, tmp_path / "tables")
-    monkeypatch.setattr(ampacity, "rulesets_folder", lambda: tmp_path)
+    monkeypatch.setattr(shipped_tables, "rulesets_folder", lambda: tmp_path)
     readers = (ampacity._curves, ampacity._bundles, ampacity._altitudes)
     for each in readers:
         each.cache_clear()

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from harnessdrc.datafiles import rulesets_folder
 from harnessdrc.errors import FileUnreadableError
-from harnessdrc.physics import shielding
+from harnessdrc.physics import shipped_tables
 from harnessdrc.physics.shielding import (
     ALUMINIUM,
     COPPER,
@@ -219,7 +219,7 @@ HEAD = "material,conductivity_s_per_m,relative_permeability,radius_mm,wall_mm,mo
 def test_a_damaged_table_is_told_with_its_file(
     text: str | None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(shielding, "rulesets_folder", lambda: tmp_path)
+    monkeypatch.setattr(shipped_tables, "rulesets_folder", lambda: tmp_path)
     (tmp_path / "tables").mkdir()
     if text is not None:
         (tmp_path / "tables" / "shield_materials.csv").write_text(text, encoding="utf-8")

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from harnessdrc.datafiles import rulesets_folder
 from harnessdrc.errors import FileUnreadableError
-from harnessdrc.physics import twisting
+from harnessdrc.physics import shipped_tables
 from harnessdrc.physics.twisting import LOW_MOST_DB, USUAL_MOST_DB, TwistTable, twist_reduction, twist_table
 
 INCH_M = 0.0254
@@ -108,7 +108,7 @@ def test_a_table_that_is_out_of_order(lay_m: tuple[float, ...], db: tuple[float,
 def test_a_damaged_table_is_told_with_its_file(
     text: str | None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(twisting, "rulesets_folder", lambda: tmp_path)
+    monkeypatch.setattr(shipped_tables, "rulesets_folder", lambda: tmp_path)
     (tmp_path / "tables").mkdir()
     if text is not None:
         (tmp_path / "tables" / "twist_reduction.csv").write_text(text, encoding="utf-8")
