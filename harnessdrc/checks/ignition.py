@@ -183,7 +183,6 @@ def capacitor(design: Design, limits: None) -> Iterator[Outcome]:
     Stays silent when: such a capacitor is there, or the coil has a ground of its own.
     Source: common practice, no source.
     """
-    capacitors = design.devices.of_kind("capacitor")
     wasted = _wasted(design)
     for coil in _two_terminal(design):
         plus = positive(design.devices, coil)
@@ -194,18 +193,13 @@ def capacitor(design: Design, limits: None) -> Iterator[Outcome]:
                 design.devices.mark_device(coil),
             )
             continue
-        net = design.net.net(plus)
-        members = set(net.contacts) if net else {plus}
         best: Finding | Undecided | None = Finding(
             coil.subject,
             design.devices.mark(plus, "positive of the coil"),
             {"contact": _terminal_of(design, plus)},
             variant="wasted" if coil.key in wasted else "",
         )
-        for device in capacitors:
-            if not members & set(device.contacts):
-                continue
-            others = [c for c in device.contacts if c not in members]
+        for device, _, others in design.loops.ways.capacitors_on(plus):
             reached = design.grounds.reached(others)
             bodies = [design.devices.rigid(r.earth) for r in reached]
             if device.item.case_earthed or (not others and device.body):
