@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from harnessdrc.advice.worth import MOST_WIRES, TOO_LONG, worth_advising
 from harnessdrc.checks.registry import Check, load_checks
@@ -20,7 +22,20 @@ from harnessdrc.rulesets import Ruleset, given_overrides, load_ruleset
 from harnessdrc.tables.model import Reading
 from harnessdrc.tables.words import KINDS
 
-__all__ = ["check_lists", "judge", "load_rules", "open_and_read", "require_wires"]
+if TYPE_CHECKING:
+    from harnessdrc.papers import Papers
+
+__all__ = [
+    "check_lists",
+    "judge",
+    "load_rules",
+    "name_of_lists",
+    "open_and_read",
+    "papers_of",
+    "require_wires",
+    "shop_papers",
+    "with_measured",
+]
 
 
 def check_lists(
@@ -30,6 +45,7 @@ def check_lists(
     given: Sequence[str] = (),
     mapping: str | Path | None = None,
     allowed_packages: Collection[str] = (),
+    measured: str | Path | None = None,
 ) -> Result:
     """Read the lists of one loom and run a ruleset over them.
 
@@ -45,6 +61,8 @@ def check_lists(
         How to understand the lists.
     allowed_packages : collection of str
         Python packages that the ruleset may have loaded for their checks.
+    measured : str or pathlib.Path, optional
+        Workbook with filled-in test sheets; its other sheets are not read.
 
     Returns
     -------
@@ -53,14 +71,56 @@ def check_lists(
     Raises
     ------
     InputError
-        For a list or mapping that cannot be used.
+        For a list, mapping or workbook of test sheets that cannot be used.
     RulesetError
         For a ruleset that cannot be used.
     """
     checks, rules = load_rules(ruleset, given, allowed_packages)
     _, reading = open_and_read(paths, mapping)
     require_wires(reading)
+    if measured is not None:
+        reading = with_measured(reading, Path(measured), paths)
     return judge(design_of(reading, given_numbers(rules), rules.states), rules, checks, reading)
+
+
+def shop_papers(
+    paths: Sequence[Path],
+    *,
+    ruleset: str = "engine-loom",
+    given: Sequence[str] = (),
+    mapping: str | Path | None = None,
+    allowed_packages: Collection[str] = (),
+) -> tuple[Papers, Result]:
+    """Read the lists of one loom, run a ruleset over them and make the papers for the bench.
+
+    Parameters and errors as `check_lists`; nothing is advised on.
+
+    Returns
+    -------
+    papers : Papers
+        What to cut, fit, label, buy and measure; `harnessdrc.render.papers` prints it.
+    result : Result
+        What the rules say.
+    """
+    checks, rules = load_rules(ruleset, given, allowed_packages)
+    opened, reading = open_and_read(paths, mapping)
+    require_wires(reading)
+    design = design_of(reading, given_numbers(rules), rules.states)
+    result = run(design, rules, checks, reading)
+    return papers_of(design, result, name=name_of_lists(opened, reading)), result
+
+
+def papers_of(design: Design, result: Result, *, name: str) -> Papers:
+    """Papers of a checked list; see `harnessdrc.bench.assembling.make_papers`, which is loaded on first use."""
+    from harnessdrc.bench.assembling import make_papers
+
+    return make_papers(design, result, name=name)
+
+
+def name_of_lists(opened: Sequence[OpenedFile], reading: Reading) -> str:
+    """Name of a list: that of its first file with wires, without its ending."""
+    with_wires = {table.file for table in reading.of("wires")}
+    return min(opened, key=lambda file: file.file not in with_wires).path.stem
 
 
 def judge(
@@ -149,6 +209,47 @@ def open_and_read(
     """
     opened = open_files(paths)
     return opened, read_lists(opened, read_mapping(Path(mapping)) if mapping else None)
+
+
+def with_measured(reading: Reading, path: Path, lists: Sequence[Path]) -> Reading:
+    """The reading of a list with the test sheets of another file.
+
+    Parameters
+    ----------
+    reading : Reading
+        Of the list; its sources stay as they are, since they say which issue of the list it is.
+    path : pathlib.Path
+        Workbook or text with filled-in test sheets; only these are read.
+    lists : sequence of pathlib.Path
+        Files of the list.
+
+    Raises
+    ------
+    InputError
+        For a file that cannot be used, or one without a test sheet.
+    CommandError
+        For a file that is one of the lists.
+    """
+    from harnessdrc.intake.measuring import read_test_sheets
+
+    for file in lists:
+        with contextlib.suppress(OSError, ValueError):
+            if path.samefile(file):
+                raise CommandError(
+                    f"--measured {path}: this is one of the lists, whose test sheets are read anyway; leave the option "
+                    "out."
+                )
+    found = read_test_sheets(path, {source.file for source in reading.sources})
+    return replace(
+        reading,
+        tables=(*reading.tables, *found.tables),
+        set_aside=(*reading.set_aside, *found.set_aside),
+        assumptions=(*reading.assumptions, *found.assumptions),
+        unreadable=(*reading.unreadable, *found.unreadable),
+        rows_seen=reading.rows_seen + found.rows_seen,
+        rows_used=reading.rows_used + found.rows_used,
+        notes=(*reading.notes, *found.notes),
+    )
 
 
 def require_wires(reading: Reading) -> None:

@@ -17,14 +17,17 @@ from harnessdrc import __version__
 from harnessdrc.checks.registry import Check
 from harnessdrc.design import Design
 from harnessdrc.design.analysis.limits import OffsetLimits
+from harnessdrc.design.testing.allowed import Allowed
 from harnessdrc.findings import GRADES, Finding, Mark, Subject, Undecided
 from harnessdrc.harness.names import natural_key
 from harnessdrc.induced import induction_outcome
+from harnessdrc.measured import measured_outcome
 from harnessdrc.places import Place
 from harnessdrc.results import (
     AssumptionLine,
     GivenValue,
     InductionOutcome,
+    MeasuredOutcome,
     NetworkOutcome,
     ReadSummary,
     ReportedFinding,
@@ -180,6 +183,7 @@ def run(
     Result
         Findings ordered by grade, then by rule, then by place.
     """
+    design.allowed = allowed_by(ruleset.rules)
     rules: list[RuleOutcome] = []
     found: list[tuple[int, Rule, Worded]] = []
     open_questions: list[tuple[int, Rule, Undecided]] = []
@@ -195,7 +199,7 @@ def run(
                 said.crashed, rule.reason, rule.source, said.check.counts,
             )
         )  # fmt: skip
-    induction, sizing = _induction(design, ruleset), _sizing(design, ruleset)
+    induction, sizing, measured = _induction(design, ruleset), _sizing(design, ruleset), _measured(design)
     assumptions = _assumption_lines(reading, design)
     if len(design.harness.wires) > _MANY_WIRES:
         design.let_go()
@@ -244,6 +248,7 @@ def run(
         network=_network(design, ruleset),
         induction=induction,
         sizing=sizing,
+        measured=measured,
         rules_off=tuple(ruleset.rules_off),
     )
 
@@ -326,6 +331,32 @@ def _network(design: Design, ruleset: Ruleset) -> NetworkOutcome:
         return NetworkOutcome(not_solved=(f"Solving the circuit failed: {_crash_sentence(error)}.",))
 
 
+def allowed_by(rules: Iterable[Rule]) -> Allowed:
+    """What the rules allow measured voltages to be; the usual limits where no rule says."""
+    rules = tuple(rules)
+    said: dict[str, float] = {}
+    for rule in rules:
+        own, name = _DROP_LIMITS.get(rule.check, ("", ""))
+        if own:
+            said.setdefault(name, getattr(rule.limits, own))
+    return Allowed(offset_limits(rules), **said)
+
+
+_DROP_LIMITS: Mapping[str, tuple[str, str]] = {
+    "feed.voltage_drop": ("drop_mv", "feed_mv"), "ground.voltage_drop": ("drop_mv", "return_mv"),
+    "feed.cranking_drop": ("drop_mv", "cranking_mv"),
+}  # fmt: skip
+"""Check → its limit and what that bounds."""
+
+
+def _measured(design: Design) -> MeasuredOutcome:
+    """What the test sheets say; the rules that need them report their own crash."""
+    try:
+        return measured_outcome(design)
+    except Exception as error:
+        return MeasuredOutcome(not_compared=(f"Reading the test sheets failed: {_crash_sentence(error)}.",))
+
+
 def _induction(design: Design, ruleset: Ruleset) -> InductionOutcome:
     """Loops and margins, or why there are none; the rules that need them report their own crash."""
     limits_db = [rule.limits.margin_db for rule in ruleset.rules if rule.check == "trigger.margin"]
@@ -339,14 +370,20 @@ def _sizing(design: Design, ruleset: Ruleset) -> SizingOutcome:
     """Sizes, fuses and bundles, or why there are none; the rules that need them report their own crash."""
     limits: dict[str, float] = {}
     for rule in ruleset.rules:
-        name = _SIZING_LIMITS.get(rule.check)
-        if name is not None:
-            limits.setdefault(name, getattr(rule.limits, name))
+        own, name = _SIZING_LIMITS.get(rule.check, ("", ""))
+        if own:
+            limits.setdefault(name, getattr(rule.limits, own))
     try:
         return sizing_outcome(design, **limits)
     except Exception as error:
         return SizingOutcome(not_worked_out=(f"Working out the sizes failed: {_crash_sentence(error)}.",))
 
 
-_SIZING_LIMITS: Mapping[str, str] = {"feed.voltage_drop": "drop_mv", "wire.current": "load_percent"}
-"""Check → its limit that sizes are worked out by."""
+_SIZING_LIMITS: Mapping[str, tuple[str, str]] = {
+    "feed.voltage_drop": ("drop_mv", "drop_mv"),
+    "wire.current": ("load_percent", "load_percent"),
+    "fuse.load": ("load_percent", "fuse_load_percent"),
+    "fuse.blows": ("clear_s", "clear_s"),
+    "bundle.sleeve": ("fill_percent", "fill_percent"),
+}
+"""Check → its limit that sizes are worked out by, and what `sizing_outcome` calls it."""

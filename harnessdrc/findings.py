@@ -12,7 +12,7 @@ from typing import Any, Literal
 
 from harnessdrc.places import Place
 
-__all__ = ["GRADES", "Finding", "Grade", "Mark", "Subject", "Undecided", "unit_sign"]
+__all__ = ["GRADES", "Finding", "Grade", "Mark", "Subject", "Undecided", "beyond", "figures", "unit_sign"]
 
 Grade = Literal["hold", "query", "note"]
 GRADES: tuple[Grade, ...] = ("hold", "query", "note")
@@ -94,3 +94,22 @@ _UNIT_SIGNS = {"degc": "°C", "ohm": "Ω", "mohm": "mΩ", "mm2": "mm²", "percen
 def unit_sign(unit: str) -> str:
     """Unit of a finding for the eye: ``mΩ`` for ``mohm``; what has no sign of its own stays as it is."""
     return _UNIT_SIGNS.get(unit.casefold(), unit)
+
+
+_NEARER = 1e-9
+"""Part of a value by which its last digits may differ with the order of what it is summed from."""
+
+
+def beyond(value: float, limit: float) -> bool:
+    """Whether a value is above a limit by more than the rounding of its sum: 0.1 m and 0.2 m are 0.3 m."""
+    return value - limit > _NEARER * max(abs(value), abs(limit))
+
+
+def figures(value: float, digits: int = 3) -> str:
+    """A value to so many figures, to a whole number where that takes as many: ``0.0123``, ``3.33``, ``812``.
+
+    It is rounded to nine figures first: what lies half way, as 3.325, is not told by the last bits of a sum, which hang
+    on the order of the rows.
+    """
+    value = float(f"{value:.9g}")
+    return f"{value:.0f}" if abs(value) >= 10.0 ** (digits - 1) else f"{value:.{digits}g}"

@@ -15,10 +15,13 @@ from typing import Literal
 
 __all__ = [
     "LENGTH_UNITS",
+    "ONE_CONDUCTOR",
     "NotUnderstoodError",
     "Size",
     "UnitMissingError",
+    "cores_in",
     "is_placeholder",
+    "parse_bit_rate",
     "parse_capacitance",
     "parse_coordinate",
     "parse_current",
@@ -171,6 +174,13 @@ _CONTACT_SIZE = re.compile(
     re.I,
 )
 _CONTACT_EXPECTED = "the wire's own size in mm² or AWG, not the size of the contact, which takes several sizes of wire"
+ONE_CONDUCTOR = (
+    "the size of one conductor such as 1.5 mm², and a row for each core of a cable or all its colours joined by +"
+)
+"""What is expected where a cell names several conductors at once."""
+_CORES = re.compile(r"^(?P<n>\d{1,2}) ?x ?(?=[\d.,#])", re.I)
+_STRANDS_BELOW_MM = 0.5
+"""Strands are thinner; from here on ``12x0.5`` are cores."""
 _SAME_COPPER = 0.02
 """An area that is this near to that of a gauge, as a part of it, tells what the gauge has: 18 AWG (0.82 mm²)."""
 _TWO_LABELS = re.compile(r"^(?P<a>[^()\[\]/=|]+?) ?[(\[/=|] ?(?P<b>[^()\[\]]+?) ?[)\]]?$")
@@ -194,9 +204,25 @@ def _awg_number(text: str) -> int:
 _STRANDS = re.compile(r"^(?P<n>\d{1,4}) ?[/x×] ?(?P<d>0[.,]\d{1,3}) ?(?:mm)?$")
 
 
+def _is_cores(strands: re.Match[str]) -> bool:
+    """Whether what looks like strands are cores: ``12x0.5``."""
+    parted = strands.string[strands.end("n") : strands.start("d")].strip()
+    return parted != "/" and parse_number(strands["d"], grouped=False) >= _STRANDS_BELOW_MM
+
+
+def cores_in(text: str) -> int:
+    """Number of conductors in front of a size: 3 of ``3x1.5`` and ``3 × 18 AWG``, 1 where none is said."""
+    t = _tidy(text)
+    strands = _STRANDS.match(t)
+    if strands is not None and int(strands["n"]) >= 7 and not _is_cores(strands):
+        return 1
+    match = _CORES.match(t)
+    return max(1, int(match["n"])) if match else 1
+
+
 def _labelled_size(text: str, written: str) -> Size | None:
     """Size of a text that names its own system, else None."""
-    if match := _STRANDS.match(text):
+    if (match := _STRANDS.match(text)) and not _is_cores(match):
         # "14/0.30": strands and their diameter in mm, the way British cable is sold
         area = int(match["n"]) * math.pi / 4 * parse_number(match["d"], grouped=False) ** 2
         if area > 0 and int(match["n"]) >= 7:
@@ -215,7 +241,7 @@ def _labelled_size(text: str, written: str) -> Size | None:
     return None
 
 
-def parse_size(text: str, system: str | None = None) -> Size:
+def parse_size(text: str, system: str | None = None, *, cores: bool = False) -> Size:
     """Conductor size as labelled.
 
     A label is never converted. A cell that gives one of each system, ``16 AWG (1.5 mm²)``, names two wires, as sold:
@@ -228,16 +254,20 @@ def parse_size(text: str, system: str | None = None) -> Size:
         ``0.75``, ``0,75 mm²``, ``1x0.75``, ``18 AWG``, ``#18``, ``12 ga.``, ``4/0`` ...
     system : {"mm2", "awg"}, optional
         What a plain number means, from the heading or the column.
+    cores : bool
+        Whether the size of each core is taken from ``3x1.5``, their number (`cores_in`) being looked at elsewhere.
 
     Raises
     ------
     NotUnderstoodError
-        Not a size, the size of a contact, zero or negative.
+        Not a size, the size of a contact, of several conductors, zero or negative.
     UnitMissingError
         A plain number and no `system`.
     """
     written = _SPACES.sub(" ", text).strip()
     t = _tidy(text)
+    if not cores and cores_in(t) > 1:
+        raise NotUnderstoodError(ONE_CONDUCTOR)
     size = _labelled_size(t, written)
     if size is not None:
         return size
@@ -572,6 +602,39 @@ def parse_teeth(text: str) -> float:
     if count - sum(map(int, re.findall(r"\d+", match["gaps"]))) < 1:
         raise NotUnderstoodError("a wheel with more teeth than are missing, such as 36-1, 60-2 or 12")
     return float(count)
+
+
+_BIT_RATE = re.compile(
+    rf"^(?P<v>{_NUMBER}) ?(?P<u>[km](?:b|bits?|bd|baud|bps|b/s|bits?/s)?|bits?/s|bps|bd|baud)?$",
+    re.I,
+)
+_LEAST_KBIT_S = 5.0
+_MOST_KBIT_S = 20_000.0
+
+
+def parse_bit_rate(text: str) -> float:
+    """Bit rate of a bus in kbit/s: ``250``, ``500k``, ``1 Mbit/s``, ``250000``.
+
+    A plain number is kbit/s; one that would be beyond any bus so is taken for bit/s.
+
+    Raises
+    ------
+    NotUnderstoodError
+        Not a bit rate, or one that no bus has.
+    """
+    expected = "a bit rate such as 250, 500 kbit/s or 1 Mbit/s"
+    match = _BIT_RATE.match(_tidy(text))
+    if match is None:
+        raise NotUnderstoodError(expected)
+    value = parse_number(match["v"])
+    unit = (match["u"] or "").lower()
+    if unit[:1] == "m":
+        value *= 1000.0
+    elif unit[:1] == "b" or (not unit and value > _MOST_KBIT_S):
+        value /= 1000.0
+    if not _LEAST_KBIT_S <= value <= _MOST_KBIT_S:
+        raise NotUnderstoodError(expected)
+    return value
 
 
 _CELSIUS = re.compile(rf"^(?P<v>{_NUMBER}) ?(?:°|º|deg\.? ?)? ?(?P<u>[cfk])?$", re.I)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from harnessdrc.checks.registry import Check
-from harnessdrc.findings import Finding, Subject, unit_sign
+from harnessdrc.findings import Finding, Subject, figures, unit_sign
 
 __all__ = ["message", "quantity", "remedy", "subject_text"]
 
@@ -21,7 +21,7 @@ def quantity(value: float | None, unit: str) -> str:
     """A value with its unit, to three figures: ``812 mV``."""
     if value is None:
         return "not known"
-    text = f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
+    text = figures(value)
     unit = unit_sign(unit)
     return f"{text} {unit}" if unit else text
 

@@ -21,6 +21,7 @@ ALLOWED: dict[str, set[str]] = {
     "datafiles": set(),
     "findings": {"places"},
     "results": {"findings", "places"},
+    "papers": {"findings", "results"},
     "tables": {*_BASE},
     "intake": {"tables", *_BASE},
     "harness": {"tables", *_BASE},
@@ -32,18 +33,26 @@ ALLOWED: dict[str, set[str]] = {
     "solved": {"design", "findings", "results"},
     "induced": {"design", "results"},
     "sized": {"design", "harness", "physics", "findings", "results", "units"},
+    "measured": {"design", "findings", "results"},
     "engine": {
-        "rulesets", "checks", "design", "harness", "wording", "solved", "induced", "sized", "findings", "results",
+        "rulesets", "checks", "design", "harness", "wording", "solved", "induced", "sized", "measured", "findings", "results",
         "tables", "places", "errors",
     },
     "advice": {
         "engine", "rulesets", "checks", "design", "harness", "physics", "findings", "results", "wording", "tables",
         *_BASE,
     },
-    "api": {"advice", "engine", "rulesets", "checks", "design", "intake", "results", "tables", "errors"},
-    "render": {"findings", "places", "results", "errors"},
+    "bench": {
+        "papers", "rulesets", "checks", "design", "harness", "physics", "findings", "results", "tables", "datafiles",
+        *_BASE,
+    },
+    "api": {
+        "bench", "papers", "advice", "engine", "rulesets", "checks", "design", "intake", "harness", "results",
+        "tables", "errors",
+    },
+    "render": {"findings", "places", "papers", "results", "errors"},
     "cli": {
-        "api", "engine", "rulesets", "checks", "design", "harness", "intake", "render", "findings", "results", "tables",
+        "api", "papers", "engine", "rulesets", "checks", "design", "harness", "intake", "render", "findings", "results", "tables",
         *_BASE,
     },
     "__init__": {"api", "checks", "findings", "results", "errors"},
@@ -160,7 +169,7 @@ def test_importing_the_package_loads_nothing_heavy() -> None:
 
 
 @pytest.mark.parametrize(
-    "arguments", [["--help"], ["--version"], *([verb, "--help"] for verb in ("check", "read", "explain", "template"))],
+    "arguments", [["--help"], ["--version"], *([verb, "--help"] for verb in ("check", "read", "shop", "explain", "template"))],
     ids=" ".join,
 )  # fmt: skip
 def test_help_loads_nothing_heavy(arguments: list[str]) -> None:

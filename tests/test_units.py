@@ -14,6 +14,7 @@ from harnessdrc.units import (
     Size,
     UnitMissingError,
     is_placeholder,
+    parse_bit_rate,
     parse_capacitance,
     parse_coordinate,
     parse_current,
@@ -392,3 +393,20 @@ def test_teeth(text: str, count: float) -> None:
 def test_no_teeth(text: str) -> None:
     with pytest.raises(NotUnderstoodError, match="teeth"):
         parse_teeth(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "kbit_s"),
+    [
+        ("250", 250), ("500k", 500), ("500 kbit/s", 500), ("1 Mbit/s", 1000), ("1M", 1000), ("0,5 Mbps", 500),
+        ("250000", 250), ("500000 bit/s", 500), ("1000000 baud", 1000), ("33.3", 33.3), ("5 Mbit/s", 5000),
+    ],
+)  # fmt: skip
+def test_bit_rates(text: str, kbit_s: float) -> None:
+    assert parse_bit_rate(text) == pytest.approx(kbit_s)
+
+
+@pytest.mark.parametrize("text", ["", "fast", "1", "0", "-250", "250 V", "3 bit/s", "90 Mbit/s", "250/500"])
+def test_no_bit_rates(text: str) -> None:
+    with pytest.raises(NotUnderstoodError, match="bit rate"):
+        parse_bit_rate(text)

@@ -11,7 +11,7 @@ import numpy as np
 from harnessdrc.checks.registry import Outcome, check, limit
 from harnessdrc.design import Design
 from harnessdrc.design.branches import branch_names
-from harnessdrc.findings import Finding, Mark, Subject, Undecided
+from harnessdrc.findings import Finding, Mark, Subject, Undecided, beyond
 from harnessdrc.harness.elements import Branch, Harness, Point, Wire
 from harnessdrc.harness.names import fold
 
@@ -390,12 +390,12 @@ def length(design: Design, limits: LengthLimits) -> Iterator[Outcome]:
             continue
         shorter = 100 * (straight_m / branch.length_m - 1)
         detour = branch.length_m / straight_m
-        if shorter > limits.shorter_percent:
+        if beyond(shorter, limits.shorter_percent):
             unit = _other_unit(straight_m / branch.length_m, False)
             variant = "unit" if unit else ""
             evidence |= {"unit": unit} if unit else {}
             yield Finding(subject, tuple(marks), evidence, shorter, limits.shorter_percent, "percent", variant)
-        elif detour > limits.detour_times:
+        elif beyond(detour, limits.detour_times):
             unit = _other_unit(detour, True)
             variant = "detour unit" if unit else "detour"
             evidence |= {"unit": unit} if unit else {}

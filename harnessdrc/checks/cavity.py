@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from harnessdrc.checks.cavitycolours import like_pairs, neighbours
 from harnessdrc.checks.registry import Outcome, check, limit
 from harnessdrc.design import Contact, Design
 from harnessdrc.design.conductors import conductor_mm2
@@ -12,8 +13,9 @@ from harnessdrc.findings import Finding, Mark
 from harnessdrc.harness.elements import Pin, Wire
 from harnessdrc.harness.names import fold, natural_key
 from harnessdrc.harness.roles import pin_role, pins_by_contact
+from harnessdrc.tables.colours import split_code
 
-__all__ = ["lists_disagree", "not_in_pin_list", "unused_but_wired", "used_twice"]
+__all__ = ["like_colours", "lists_disagree", "not_in_pin_list", "unused_but_wired", "used_twice"]
 
 _STUDS = frozenset({"battery", "starter", "alternator", "power distribution"})
 
@@ -323,3 +325,47 @@ def lists_disagree(design: Design, limits: None) -> Iterator[Outcome]:
                 "wire_role": role,
             },
         )
+
+
+_TOLD_PAIRS = 3
+
+
+@check(
+    "cavity.like_colours",
+    counts="connectors with coloured wires in neighbouring cavities",
+    subjects=lambda design, limits: [
+        ("connector", design.harness.items[key].name)
+        for key in dict.fromkeys(contact.item for contact, _, _, _ in neighbours(design))
+    ],
+    reads=("from_item", "from_cavity", "to_item", "to_cavity", "colour"),
+    says={"": "{subject} has wires of one colour in neighbouring cavities that are not on one net: {pairs}."},
+    remedy={"": "Give one of each pair another colour or tracer; else mark both, and test each to its far end."},
+)
+def like_colours(design: Design, limits: None) -> Iterator[Outcome]:
+    """Two wires of one colour are in neighbouring cavities.
+
+    Why it matters: They are put into each other's place, and whoever looks at the connector sees nothing wrong.
+    Reads: Colour, From, To and their cavities in the wire list.
+    Decides: Cavities with following numbers, one wire in each, both of the same colour and tracer, must be on one net
+    or on two that end on the same earth point. Only the number tells what is beside what: rows of a connector may lie
+    otherwise.
+    Stays silent when: colours differ, or one colour is on more than half of all wires of the list, which are then told
+    apart by their numbers. Relays, switches, fuses and posts, whose terminals are not numbered in a row, are not looked
+    at, nor are bare drains.
+    Source: common practice, no source.
+    """
+    for key, pairs in like_pairs(design).items():
+        names = design.harness.cavity_names
+        told = [
+            f"{'/'.join(split_code(pair.colour))} in {names.get(pair.first, pair.first.cavity)} and "
+            f"{names.get(pair.second, pair.second.cavity)}"
+            for pair in pairs[:_TOLD_PAIRS]
+        ]
+        if len(pairs) > _TOLD_PAIRS:
+            told.append(f"{len(pairs) - _TOLD_PAIRS} more")
+        marks = tuple(
+            Mark(wire.end_place(contact), f"{design.label(contact)}, wire {wire.name}")
+            for pair in pairs[:_TOLD_PAIRS]
+            for contact, wire in zip((pair.first, pair.second), pair.wires, strict=True)
+        )
+        yield Finding(("connector", design.harness.items[key].name), marks, {"pairs": ", ".join(told)})

@@ -11,7 +11,7 @@ from harnessdrc.checks.offsets import lacking_words
 from harnessdrc.checks.registry import Outcome, check, limit
 from harnessdrc.design import Design
 from harnessdrc.design.devices import Device
-from harnessdrc.findings import Finding, Mark, Undecided
+from harnessdrc.findings import Finding, Mark, Undecided, beyond, figures
 from harnessdrc.harness.connectivity import Element
 
 __all__ = ["rating"]
@@ -123,16 +123,16 @@ def _judged(
 ) -> Iterator[Outcome]:  # fmt: skip
     rating_a = device.item.details.contact_a or 0.0
     worst = max(asked, key=lambda each: round(each.low_a, 9))
-    if worst.carried.current_a > 0.0 and worst.low_a > rating_a:
+    if worst.carried.current_a > 0.0 and beyond(worst.low_a, rating_a):
         carried = worst.carried
         yield Finding(
             device.subject,
             mark,
             {
-                "output": design.label(contacts.output(worst.element)), "current_a": f"{carried.current_a:.3g}",
+                "output": design.label(contacts.output(worst.element)), "current_a": figures(carried.current_a),
                 "when": f" in {carried.state}" if carried.state else " by the list",
-                "loads": _loads(carried), "kinds": _kinds(carried), "rating_a": f"{rating_a:.3g}",
-                "needed_a": f"{worst.low_a:.3g}",
+                "loads": _loads(carried), "kinds": _kinds(carried), "rating_a": figures(rating_a),
+                "needed_a": figures(worst.low_a),
                 "shares": {name or "not known": round(share, 4) for name, share in sorted(carried.shares.items())},
             },
             measured=round(rating_a / carried.current_a, 6), limit=round(worst.low_times, 6), unit="times",
@@ -142,14 +142,14 @@ def _judged(
     for each in asked:
         if contacts.listed_a(each.element) is None:
             missing |= dict.fromkeys((*contacts.unknown(each.element), *contacts.uncounted(each.element)))
-        if each.high_a > rating_a:
+        if beyond(each.high_a, rating_a):
             missing |= dict.fromkeys(contacts.unknown_kinds(each.element))
     if missing:
         yield Undecided(device.subject, tuple(missing), mark)
 
 
 def _loads(carried: Carried) -> str:
-    names = [f"{name} ({current_a:.3g} A)" for name, current_a in carried.loads[:_TOLD_LOADS]]
+    names = [f"{name} ({figures(current_a)} A)" for name, current_a in carried.loads[:_TOLD_LOADS]]
     if len(carried.loads) > _TOLD_LOADS:
         names.append(f"{len(carried.loads) - _TOLD_LOADS} more")
     return ", ".join(names) if names else "what hangs on it"

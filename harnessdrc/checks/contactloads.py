@@ -37,7 +37,8 @@ def load_class(kind: str | None) -> str | None:
 def rated(design: Design) -> list[Device]:
     """Relays and switches whose contact has a rating."""
     return [
-        device for device in design.devices.of_kind("relay", "switch") if device.item.details.contact_a is not None
+        device for device in design.devices.of_kind("relay", "switch", "isolator")
+        if device.item.details.contact_a is not None
     ]
 
 

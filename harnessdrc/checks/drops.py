@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any, Literal
 
+from harnessdrc.checks.offsets import lacking_words
 from harnessdrc.design import Design, Load, LoadDrop, WireDrop, conductor_source, wire_ohm
-from harnessdrc.findings import Finding, Mark, Subject, Undecided
+from harnessdrc.findings import Finding, Mark, Subject, Undecided, beyond, figures
 from harnessdrc.physics.conductor import metric_sizes_mm2
 from harnessdrc.units import Size
 
@@ -97,12 +98,13 @@ def _finding(design: Design, load: Load, drop: LoadDrop, limit_mv: float) -> Fin
 
 
 def _short(value: float) -> str:
-    return f"{value:.3g}"
+    return figures(value)
 
 
 def load_drops(design: Design, limit_mv: float, side: Literal["feed", "return"]) -> Iterator[Finding | Undecided]:
     """Findings and undecided ones of every load for one side."""
     drops, loads = design.drops, design.loads
+    battery = design.circuit.fault is not None and design.circuit.fault.reason in ("another voltage", "in series")
     over: list[tuple[Load, LoadDrop]] = []
     for load in loads.all:
         if load.device.key in loads.unreturned:
@@ -113,21 +115,21 @@ def load_drops(design: Design, limit_mv: float, side: Literal["feed", "return"])
             contact = (load.feeds if side == "feed" else load.returns or load.feeds)[0]
             yield Undecided(
                 load.device.subject,
-                (f"a way from {design.label(contact)} to {end}",),
+                lacking_words(design) if battery else (f"a way from {design.label(contact)} to {end}",),
                 design.devices.mark(contact),
             )
             continue
         # Without a way home nothing flows in its feed.
-        if drops.back(load) is None:
+        if not drops.returns(load):
             yield Undecided(
                 load.device.subject,
                 (f"a closed way for the current of {load.device.name}",),
                 design.devices.mark_device(load.device),
             )
             continue
-        if drop.low_v * 1000 > limit_mv:
+        if beyond(drop.low_v * 1000, limit_mv):
             over.append((load, drop))
-        elif drop.high_v * 1000 > limit_mv or drop.unknown:
+        elif beyond(drop.high_v * 1000, limit_mv) or drop.unknown:
             yield Undecided(
                 load.device.subject,
                 drop.lacking or (f"what else flows on the way of {load.device.name}",),

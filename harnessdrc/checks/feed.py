@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from harnessdrc.checks.drops import load_drops, load_subjects
 from harnessdrc.checks.machinedrops import machine_drops, machine_subjects
 from harnessdrc.checks.registry import Outcome, check, limit
+from harnessdrc.checks.supplyloops import consequences
 from harnessdrc.design import Contact, Design, Net
 from harnessdrc.design.sizing.unfused import unfused_feeds
 from harnessdrc.findings import Finding, Mark, Subject, Undecided
@@ -86,13 +87,14 @@ def two_supplies(design: Design, limits: None) -> Iterator[Outcome]:
     destroys the controller and every sensor on it; a load goes on running when its switch is off.
     Reads: From, To and Signal of the wire list, fuses, relays, switches and the battery.
     Decides: From the battery outward over fuses, relay contacts and switches: a net that two of them make
-    live independently, or that holds a battery and a sensor supply, or two batteries.
+    live independently, or that holds a battery and a sensor supply, or two batteries. A second net that has two only
+    since current comes back to it through the first one follows from that.
     Stays silent when: each net has one supply; diodes are taken to part supplies.
     Source: common practice, no source.
     """
-    for subject, _, supplies in _supplied_nets(design):
-        if len(supplies) < 2:
-            continue
+    twice = [(subject, net.number, supplies) for subject, net, supplies in _supplied_nets(design) if len(supplies) > 1]
+    follows = consequences(design, twice)
+    for subject, number, supplies in twice:
         (first, one), (second, other) = supplies[0], supplies[1]
         joining = design.net.wires_along(design.net.path(one, other))
         marks: tuple[Mark, ...] = ()
@@ -113,6 +115,7 @@ def two_supplies(design: Design, limits: None) -> Iterator[Outcome]:
                 "second": second,
                 "way": design.grounds.way(one, other),
             },
+            follows_from=("feed.two_supplies", follows[number]) if number in follows else None,
         )
 
 

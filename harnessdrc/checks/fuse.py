@@ -5,27 +5,24 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from harnessdrc.checks.fusecolours import listed_colours, meant_colours
+from harnessdrc.checks.fusebreaking import beyond_breaking
+from harnessdrc.checks.fuselists import fuses_with, unclear_families, wrong_colours
+from harnessdrc.checks.fusewires import USUAL_FAMILIES, amps, guarding, no_limits, not_cleared, too_large
 from harnessdrc.checks.registry import Outcome, check, limit
 from harnessdrc.design import Contact, Design
-from harnessdrc.design.sizing.faults import WorstFault
-from harnessdrc.design.sizing.protection import Fuse, ThinnestWire, possible_families, protection_of
-from harnessdrc.findings import Finding, Mark, Subject, Undecided
-from harnessdrc.harness.elements import Item, Wire
+from harnessdrc.design.sizing.breaking import prospective_faults
+from harnessdrc.design.sizing.fuse_currents import FuseCurrent, FuseCurrents
+from harnessdrc.design.sizing.protection import Fuse, protection_of
+from harnessdrc.findings import Finding, Mark, Undecided, beyond
 from harnessdrc.harness.names import natural_key
-from harnessdrc.physics.fuses import read_family, standard_ratings
+from harnessdrc.physics.fuses import standard_ratings
 
-__all__ = ["blows", "colour", "family", "in_ground", "load", "protects_wire"]
+__all__ = ["blows", "breaking_capacity", "colour", "family", "in_ground", "load", "protects_wire"]
 
-
-_USUAL = ("regular blade",)
-"""Family whose standard ratings are proposed where the list names none."""
+_TOLD_WIRES = 5
+"""So many wires are named in a sentence, the others counted."""
 _MOST_MARKS = 20
-"""So many further wires are marked beside the one that bears least."""
-
-
-def _amps(current_a: float) -> str:
-    return f"{current_a:.0f} A" if current_a >= 100 else f"{current_a:.3g} A"
+"""So many cells of one kind are marked."""
 
 
 def _rating_lacks(fuse: Fuse) -> Undecided:
@@ -50,8 +47,12 @@ def _loaded(design: Design, limits: FuseLoadLimits) -> list[Fuse]:
     subjects=lambda design, limits: [fuse.subject for fuse in _loaded(design, limits)],
     reads=("rating_a", "current_a"),
     limits=FuseLoadLimits,
-    says={"": "{subject} carries {load} for hours ({state}), {measured} of its {rating} (limit {limit})."},
-    remedy={"": "{advice}"},
+    says={
+        "": "{subject} carries {load} for hours ({state}), {measured} of its {rating} (limit {limit}).",
+        "listed": "{subject} carries {load} for hours, {listed} of it as listed for {wires}: {measured} of its "
+        "{rating} (limit {limit}).",
+    },
+    remedy={"": "{advice}", "listed": "{advice}"},
 )
 def load(design: Design, limits: FuseLoadLimits) -> Iterator[Outcome]:
     """A fuse carries more for hours than it should.
@@ -61,41 +62,24 @@ def load(design: Design, limits: FuseLoadLimits) -> Iterator[Outcome]:
     Reads: Rating of the fuses, Current of wires and components.
     Decides: Solves the circuit of all feeds and returns in every operating state; the greatest average current in A
     through the fuse, over its rating, in per cent. States in which the starter turns last for seconds and do not count.
+    Where the circuit has no current for what is behind a wire and the wire lists one, that counts; of wires one behind
+    the other the nearest to the fuse.
     Stays silent when: the load is at or below the limit and the current of every load behind the fuse is known, as
-    listed or as usual for its kind. A fuse that no battery of the list feeds is not looked at.
+    listed or as usual for its kind, or as listed for a wire ahead of it. A fuse that no battery of the list feeds is
+    not looked at.
     Source: common practice of fuse makers, 75 to 80 % of the rating at room temperature; no source.
     """
-    protection = protection_of(design)
+    currents = FuseCurrents(design)
     for fuse in _loaded(design, limits):
-        carried = protection.load(fuse)
+        carried = currents.of(fuse)
         if fuse.rating_a is None:
             yield _rating_lacks(fuse)
             continue
         if carried.current_a is None:
             continue
         percent = 100.0 * carried.current_a / fuse.rating_a
-        if percent > limits.load_percent:
-            families = fuse.families or _USUAL
-            needed_a = 100.0 * carried.current_a / max(limits.load_percent, 1e-9)
-            larger = sorted(r for name in families for r in standard_ratings(name) if r >= needed_a)
-            thin = protection.thinnest(fuse)
-            advice = "Part its loads over two fuses."
-            if larger and thin is not None and larger[0] <= thin[1].low_a:
-                advice = f"A fuse of {larger[0]:g} A carries it, and the wires behind it bear that."
-            elif larger:
-                advice = (
-                    f"Part its loads over two fuses; one of {larger[0]:g} A would carry them, but needs thicker wires "
-                    "behind it."
-                )
-            yield Finding(
-                fuse.subject,
-                fuse.mark("rating_a", "loaded too much") or _at(design, fuse),
-                {
-                    "load": _amps(carried.current_a), "state": carried.state,
-                    "rating": f"{fuse.rating_a:g} A", "advice": advice,
-                },
-                measured=percent, limit=limits.load_percent, unit="percent",
-            )  # fmt: skip
+        if beyond(percent, limits.load_percent):
+            yield _overloaded(design, fuse, carried, percent, limits)
         elif carried.unknown:
             most_a = carried.current_a + len(carried.unknown) * design.given["unknown_current_high_a"]
             yield Undecided(
@@ -104,21 +88,59 @@ def load(design: Design, limits: FuseLoadLimits) -> Iterator[Outcome]:
             )  # fmt: skip
 
 
-def _at(design: Design, fuse: Fuse) -> tuple[Mark, ...]:
-    return design.devices.mark(fuse.inlet, fuse.item.name)
+def _overloaded(
+    design: Design, fuse: Fuse, carried: FuseCurrent, percent: float, limits: FuseLoadLimits
+) -> Finding:
+    current_a, rating_a = carried.current_a or 0.0, fuse.rating_a or 0.0
+    needed_a = 100.0 * current_a / max(limits.load_percent, 1e-9)
+    larger = sorted(r for name in fuse.families or USUAL_FAMILIES for r in standard_ratings(name) if r >= needed_a)
+    thin = protection_of(design).thinnest(fuse)
+    advice = "Part its loads over two fuses."
+    if larger and thin is not None and larger[0] <= thin[1].low_a:
+        advice = f"A fuse of {larger[0]:g} A carries it, and the wires behind it bear that."
+    elif larger:
+        bigger = f"one of {larger[0]:g} A would carry them, but needs thicker wires behind it"
+        advice = f"Part its loads over two fuses; {bigger}."
+    wires = carried.listed_for
+    return Finding(
+        fuse.subject,
+        (*(fuse.mark("rating_a", "loaded too much") or design.devices.mark(fuse.inlet, fuse.item.name)),
+         *_listing(design, wires)),
+        {
+            "load": amps(current_a), "state": carried.state, "rating": f"{rating_a:g} A", "advice": advice,
+            "listed": amps(carried.listed_a), "wires": _wires_text(wires),
+        },
+        measured=percent, limit=limits.load_percent, unit="percent", variant="listed" if wires else "",
+    )  # fmt: skip
+
+
+def _wires_text(names: tuple[str, ...]) -> str:
+    """Wires in a sentence: ``wire W2``, ``wires W2, W5 and 12 more``."""
+    told = [*names[:_TOLD_WIRES], *([f"{len(names) - _TOLD_WIRES} more"] if len(names) > _TOLD_WIRES else [])]
+    return f"wire {told[0]}" if len(told) == 1 else f"wires {', '.join(told[:-1])} and {told[-1]}" if told else ""
+
+
+def _listing(design: Design, names: tuple[str, ...]) -> tuple[Mark, ...]:
+    """Cells of the currents that wires list."""
+    if not names:
+        return ()
+    by_name = {wire.name: wire for wire in design.harness.wires}
+    return tuple(Mark(by_name[name].place.of("current_a", "wire"), "current as listed") for name in names[:_MOST_MARKS])
 
 
 # ---------------------------------------------------------------------- wires
-def _guarding(design: Design, limits: object) -> list[Fuse]:
-    """Fuses that protect a wire, or that may once their rating is known."""
-    protection = protection_of(design)
-    return [f for f in protection.fuses if f.rating_a is None or f.item.key in protection.wires_behind]
+def _without_two_ends(design: Design) -> dict[str, list[Contact]]:
+    """Fuses with wires in more than two of their cavities, by name: nobody can say between which of them it lies."""
+    return {name: contacts for name, contacts in protection_of(design).wired.items() if len(contacts) > 2}
 
 
 @check(
     "fuse.protects_wire",
     counts="fuses and protected outputs with wires behind them",
-    subjects=lambda design, limits: [fuse.subject for fuse in _guarding(design, limits)],
+    subjects=lambda design, limits: [
+        *(fuse.subject for fuse in guarding(design, limits)),
+        *(("fuse", name) for name in _without_two_ends(design)),
+    ],
     reads=("rating_a", "size", "insulation", "branch", "zone"),
     says={
         "": "{subject} lets {measured} flow in {wires}, first of all wire {wire} ({size}) (limit {limit}; {where}).",
@@ -133,7 +155,8 @@ def protects_wire(design: Design, limits: None) -> Iterator[Outcome]:
     Decides: For every wire from the fuse to the next one or to a device: the steady current in A that heats it to the
     temperature its insulation is rated for, with its bundle and its ambient; the least of them must not be below the
     rating of the fuse. A name that ends in a current, as PD board 30AMP, makes an output protected by that rating.
-    What is lacking is carried as a range.
+    What is lacking is carried as a range. A fuse with wires in more than two cavities parts nothing: it is asked which
+    two are its ends.
     Stays silent when: the rating is at or below what every wire bears over the whole range of what is lacking. A wire
     that leads to a further fuse alone is held by the smaller of the two. Wires behind a load are not held to it: the
     load holds the current of a fault there.
@@ -142,22 +165,28 @@ def protects_wire(design: Design, limits: None) -> Iterator[Outcome]:
     20 AWG, 10 A for 18 and 16, 15 A for 14, 20 A for 12, 30 A for 10, 50 A for 8, 70 A for 6 and 4, 100 A for 2.
     """
     protection = protection_of(design)
-    for fuse in _guarding(design, limits):
+    for name, contacts in _without_two_ends(design).items():
+        cavities = sorted((contact.cavity for contact in contacts), key=natural_key)
+        ends = f"which two of {', '.join(cavities[:-1])} and {cavities[-1]} are the ends of {name}"
+        yield Undecided(("fuse", name), (ends,), design.devices.mark(contacts[0], name))
+    for fuse in guarding(design, limits):
         if fuse.rating_a is None:
             yield _rating_lacks(fuse)
             continue
         both = protection.thinnest(fuse)
+        cores = _cores(design, fuse)
         if both is None:
+            yield from cores
             continue
         certain, doubtful = both
         if certain.held_a > certain.high_a:
-            yield _too_large(design, fuse, certain)
+            yield too_large(design, fuse, certain)
         elif doubtful.held_a > doubtful.low_a:
             wires = design.harness.wires
             sizing, numbers = design.sizing, protection.wires_behind[fuse.item.key]
             thin = [
                 wires[n].name for n in numbers
-                if sizing.allowed_low_a[n] < protection.held_a(wires[n], fuse.rating_a)
+                if sizing.allowed_low_a[n] < protection.held_a(wires[n], fuse)
             ]  # fmt: skip
             missing = dict.fromkeys(what for name in sorted(thin, key=natural_key) for what in sizing.lacking(name))
             mark = Mark(doubtful.wire.place.of("size", "wire"), "bears least while data is lacking")
@@ -165,59 +194,17 @@ def protects_wire(design: Design, limits: None) -> Iterator[Outcome]:
                 fuse.subject, tuple(missing) or (f"data of wire {doubtful.wire.name}",), (mark, *fuse.mark()),
                 doubtful.low_a, doubtful.high_a, doubtful.held_a, "A",
             )  # fmt: skip
+        else:
+            yield from cores
 
 
-def _joined(design: Design, wire: Wire) -> tuple[str, Subject] | None:
-    """The finding that explains a wire behind a fuse it was not meant for: its net has a second supply."""
-    for end in (wire.a, wire.b):
-        net = design.net.net(end) if end is not None else None
-        supplies = design.feeds.supplies(net.number) if net is not None else []
-        if len(supplies) > 1:
-            return ("feed.two_supplies", ("net", f"fed by {supplies[0][0]}"))
-    return None
-
-
-def _bearing_less(design: Design, fuse: Fuse, but: Wire) -> list[Wire]:
-    """Wires behind a fuse that bear less than flows in them for certain, by name, but for one."""
-    protection, wires = protection_of(design), design.harness.wires
-    found = [
-        wires[n] for n in protection.wires_behind[fuse.item.key]
-        if design.sizing.allowed_high_a[n] < protection.held_a(wires[n], fuse.rating_a or 0.0) and wires[n] is not but
-    ]  # fmt: skip
-    return sorted(found, key=lambda wire: natural_key(wire.name))
-
-
-def _too_large(design: Design, fuse: Fuse, thin: ThinnestWire) -> Finding:
-    wire = thin.wire
-    heated = design.sizing.of(wire.name)
-    fits = [r for name in fuse.families or _USUAL for r in standard_ratings(name) if r <= thin.high_a]
-    thin_wires = _bearing_less(design, fuse, thin.wire)
-    where = (
-        f"{heated.ambient_degc:.0f} °C around it, {heated.rated_degc:.0f} °C in its insulation, "
-        f"{heated.bundle_wires} in its bundle"
-    )
-    if thin.high_a > thin.low_a * 1.001:
-        where = "at best, whatever the data is that is lacking"
-    thicker = f"a thicker wire in place of {wire.name}, or insulation that bears more"
-    return Finding(
-        fuse.subject,
-        (
-            Mark(wire.place.of("size", "wire"), f"bears {_amps(thin.high_a)}"),
-            *fuse.mark(),
-            *(Mark(other.place.of("size", "wire"), "bears too little too") for other in thin_wires[:_MOST_MARKS]),
-        ),
-        {
-            "wires": f"{len(thin_wires) + 1} wires that bear less" if thin_wires else "a wire that bears less",
-            "wire": wire.name,
-            "size": str(wire.size) if wire.size is not None else "size not given",
-            "where": where,
-            "advice": f"Fit a fuse of {max(fits):g} A, or {thicker}." if fits else f"Fit {thicker}.",
-        },
-        measured=thin.held_a,
-        limit=thin.high_a,
-        unit="A",
-        follows_from=_joined(design, wire),
-    )
+def _cores(design: Design, fuse: Fuse) -> Iterator[Undecided]:
+    """Undecided while the cores of a cable behind a fuse are not told apart."""
+    names = protection_of(design).cables_behind.get(fuse.item.key, ())
+    if names:
+        by_name = {wire.name: wire for wire in design.harness.wires}
+        marks = tuple(Mark(by_name[name].place.of("size", "wire"), "cores not told apart") for name in names)
+        yield Undecided(fuse.subject, tuple(f"cores of cable {name}" for name in names), marks)
 
 
 # ---------------------------------------------------------------------- short circuit
@@ -229,7 +216,7 @@ class BlowsLimits:
 
 
 def _blowing(design: Design, limits: BlowsLimits) -> list[Fuse]:
-    return [fuse for fuse in _guarding(design, limits) if not fuse.output]
+    return [fuse for fuse in guarding(design, limits) if not fuse.output]
 
 
 @check(
@@ -275,64 +262,55 @@ def blows(design: Design, limits: BlowsLimits) -> Iterator[Outcome]:
             continue
         fault = protection.worst_fault(fuse, limits.clear_s)
         if fault is None or fault.verdict == "clears":
+            yield from _cores(design, fuse)
             continue
         if fault.verdict == "not known":
             missing = fault.lacking
             if not fuse.families:
-                missing = (f"family of {fuse.item.name}{_no_limits(fuse)}", *missing)
+                missing = (f"family of {fuse.item.name}{no_limits(fuse)}", *missing)
             yield Undecided(fuse.subject, missing or (f"data of wire {fault.wire.name}",), fuse.mark("family"))
             continue
-        yield _not_cleared(design, fuse, fault, limits.clear_s)
-
-
-def _no_limits(fuse: Fuse) -> str:
-    return f" by a standard (no limits at hand for {fuse.family})" if fuse.family else ""
-
-
-def _not_cleared(design: Design, fuse: Fuse, fault: WorstFault, clear_s: float) -> Finding:
-    wire = fault.wire
-    variant = {"too slow": "", "may not open": "never", "wire first": "burns"}[fault.verdict]
-    if variant == "never" or fault.clears_s is None:
-        variant, measured, bound, unit = "never", fault.current_a, fault.opens_a, "A"
-    elif variant == "burns":
-        measured, bound, unit = fault.clears_s, fault.withstands_s, "s"
-    else:
-        measured, bound, unit = fault.clears_s, clear_s, "s"
-    return Finding(
-        fuse.subject,
-        (Mark(wire.place.of("size", "wire"), "short circuit at its far end"), *fuse.mark()),
-        {
-            "wire": wire.name,
-            "size": str(wire.size) if wire.size is not None else "size not given",
-            "family": " or ".join(fuse.families),
-            "rating": f"{fuse.rating_a:g} A",
-            "fault": _amps(fault.current_a),
-        },
-        measured=measured,
-        limit=bound,
-        unit=unit,
-        variant=variant,
-        follows_from=_joined(design, wire),
-    )
-
-
-# ---------------------------------------------------------------------- what the list says of a fuse
-def _listed(design: Design, column: str) -> list[Item]:
-    """Fuses whose cell in a column of the list is filled in, by name."""
-    found = [i for i in design.harness.items.values() if i.kind == "fuse" and getattr(i.details, column)]
-    return sorted(found, key=lambda item: natural_key(item.name))
-
-
-def _cell(item: Item, column: str) -> tuple[Mark, ...]:
-    row = item.details.row
-    place = row.of(column, "fuse", "component") if row else item.place
-    return (Mark(place, item.name),) if place else ()
+        yield not_cleared(design, fuse, fault, limits.clear_s)
 
 
 @check(
+    "fuse.breaking_capacity",
+    counts="fuses fed by the battery whose family has a breaking capacity, or is not known",
+    subjects=lambda design, limits: [each.fuse.subject for each in prospective_faults(design)],
+    reads=("family", "size", "length_m"),
+    says={
+        "": "A short circuit right behind {subject} ({family}) may draw {measured}, through {feed_mohm} mΩ of battery "
+        "and feed and {home_mohm} mΩ of way home; the fuse is sure to break no more than {limit}.",
+    },
+    remedy={
+        "": "Fit a fuse there whose maker says that it breaks {current}, such as a bolted one; or feed this one from "
+        "further on, through a longer wire that a fuse protects.",
+    },
+)
+def breaking_capacity(design: Design, limits: None) -> Iterator[Outcome]:
+    """A short circuit right behind a fuse draws more than the fuse can break.
+
+    Why it matters: Above its breaking capacity a fuse may burst, or its arc goes on burning across the open element and
+    carries the current of the fault on: to the wire, and to what lies beside the fuse.
+    Reads: Family of the fuses, Size and Length of the wires up to them, the straps.
+    Decides: I = U / R in A, prospective, that is with the fuse itself left out: the given voltage of the battery, its
+    inner resistance, the feed of least resistance up to the fuse, and the way home from the metal that has the least.
+    It must not be above the breaking capacity of the fuse's family. What is lacking is carried as a range. A larger
+    battery, or one with its alternator charging, gives more: set battery_inner_mohm and fault_v.
+    Stays silent when: the current is at or below it over the whole range of what is lacking; of a family that has no
+    figure in the table nothing is said. Where the family is not known, it is asked for once the current is above the
+    least figure of any.
+    Source: ISO 8820-3 (breaking capacity of blade fuses, 1000 A, read); prospective current as in IEC 60269-1 (from
+    memory).
+    """
+    yield from beyond_breaking(design)
+
+
+# ---------------------------------------------------------------------- what the list says of a fuse
+@check(
     "fuse.colour",
     counts="fuses with a colour",
-    subjects=lambda design, limits: [("fuse", item.name) for item in _listed(design, "colour")],
+    subjects=lambda design, limits: [("fuse", item.name) for item in fuses_with(design, "colour")],
     reads=("colour", "rating_a", "family"),
     says={"": "{subject} is listed as {listed}; at {rating} a {family} fuse is {right}."},
     remedy={"": "Correct the rating or the colour: the colour is what is looked at when a fuse is replaced."},
@@ -348,34 +326,13 @@ def colour(design: Design, limits: None) -> Iterator[Outcome]:
     Source: ISO 8820-3, DIN 72581-3, SAE J1284 and J1888: black, grey, pink, red and blue read in a data sheet, the
     others from memory.
     """
-    for item in _listed(design, "colour"):
-        subject, marks = ("fuse", item.name), _cell(item, "colour")
-        if item.rating_a is None:
-            yield Undecided(subject, (f"rating of {item.name}",), _cell(item, "rating_a"))
-            continue
-        meant = meant_colours(item.details.family or "", item.rating_a)
-        if not meant:
-            continue
-        listed = listed_colours(item.details.colour or "")
-        if not listed:
-            yield Undecided(subject, (f"colour of {item.name} in words as red, blue or clear",), marks)
-        elif not any(listed & each.names for each in meant):
-            yield Finding(
-                subject, marks,
-                {
-                    "listed": item.details.colour, "rating": f"{item.rating_a:g} A",
-                    "family": " or ".join(dict.fromkeys(f for each in meant for f in each.families)),
-                    "right": " or ".join(dict.fromkeys(each.usual for each in meant)),
-                },
-            )  # fmt: skip
-        elif not all(listed & each.names for each in meant):
-            yield Undecided(subject, (f"family of {item.name}",), _cell(item, "family"))
+    yield from wrong_colours(design)
 
 
 @check(
     "fuse.family",
     counts="fuses with a family",
-    subjects=lambda design, limits: [("fuse", item.name) for item in _listed(design, "family")],
+    subjects=lambda design, limits: [("fuse", item.name) for item in fuses_with(design, "family")],
     reads=("family", "rating_a"),
     says={
         "": "{subject} is of the family '{text}', which is not known.",
@@ -397,17 +354,7 @@ def family(design: Design, limits: None) -> Iterator[Outcome]:
     Stays silent when: one family is meant, or the cell is empty: then the computations that need it ask for it.
     Source: ISO 8820-3 and 8820-5, SAE J1284, J2077 and J1888, DIN 72581; words of the trade, from memory.
     """
-    for item in _listed(design, "family"):
-        text = item.details.family or ""
-        candidates = possible_families(read_family(text), item.rating_a)
-        if len(candidates) == 1:
-            continue
-        marks = _cell(item, "family")
-        if candidates:
-            evidence = {"text": text, "candidates": ", ".join(candidates[:-1]) + f" or {candidates[-1]}"}
-            yield Finding(("fuse", item.name), marks, evidence, variant="several")
-        else:
-            yield Finding(("fuse", item.name), marks, {"text": text})
+    yield from unclear_families(design)
 
 
 # ---------------------------------------------------------------------- fuses in grounds

@@ -13,7 +13,7 @@ from harnessdrc.checks.offsets import copper_cause, judge, lacking_words, tell, 
 from harnessdrc.checks.registry import Outcome, check, limit
 from harnessdrc.design import Design, Device, Reached
 from harnessdrc.design.analysis.limits import OffsetLimits, reading_error
-from harnessdrc.findings import Finding, Mark, Subject, Undecided
+from harnessdrc.findings import Finding, Mark, Subject, Undecided, figures
 from harnessdrc.harness.elements import Contact, rigid_body
 
 __all__ = ["cranking_current", "joint_reserve", "no_return", "offset", "one_point", "two_paths", "voltage_drop"]
@@ -264,7 +264,9 @@ def two_paths(design: Design, limits: TwoPathsLimits) -> Iterator[Outcome]:
         )
 
 
-_INSIDE_UNKNOWN = frozenset({None, "power distribution", "connector", "controller", "switch", "relay", "diode"})
+_INSIDE_UNKNOWN = frozenset(
+    {None, "power distribution", "connector", "controller", "switch", "isolator", "relay", "diode"}
+)
 
 
 def _grounded_all(design: Design, limits: None) -> list[Device]:
@@ -293,9 +295,9 @@ def no_return(design: Design, limits: None) -> Iterator[Outcome]:
     Why it matters: The current then finds another way home, through sensor grounds, shields or signal
     wires, or the device does not work.
     Reads: From and To of the wire list, the roles of pins.
-    Decides: Follows the copper from each power ground; the net must reach an earth point or the battery's
-    negative terminal, or a pin whose device may switch it to ground. A load with a feed must have a return:
-    a ground, a pin that a controller switches, or its case.
+    Decides: Follows the copper from each power ground, through fuses too where no battery feeds them; it must reach
+    an earth point or the battery's negative terminal, or a pin whose device may switch it to ground. A load with a
+    feed must have a return: a ground, a pin that a controller switches, or its case.
     Stays silent when: an earth point is reached, or the device is earthed by its case.
     Source: common practice, no source.
     """
@@ -312,19 +314,24 @@ def no_return(design: Design, limits: None) -> Iterator[Outcome]:
     for device in _grounded_all(design, limits):
         for contact in _power_grounds(design, device):
             net = design.net.net(contact)
-            if net is None or net.earths or device.item.case_earthed:
+            if net is None or device.item.case_earthed:
                 continue
-            through = []
-            for member in net.contacts:
+            joined = [net] if net.number in design.feeds.level else design.grounds.over_fuses(net)
+            if any(each.earths for each in joined):
+                continue
+            through, members = [], [member for each in joined for member in each.contacts]
+            for member in members:
                 owner = design.devices.owner(member)
                 item = design.harness.items[member.item]
                 kind = owner.kind if owner else item.kind
                 if kind == "controller" and design.role(member) in _POWER:
                     continue  # another ground in search of its way home
-                if item.owner != device.key and (kind in _INSIDE_UNKNOWN or kind == "fuse"):
+                if item.owner != device.key and (
+                    kind in _INSIDE_UNKNOWN or (kind == "fuse" and item.key not in design.grounds.wired_fuses)
+                ):
                     through.append(member)
             loose = [
-                w for m in net.contacts for w in design.net.wires_at[m]
+                w for m in members for w in design.net.wires_at[m]
                 if (w.a is None and not w.a_open) or (w.b is None and not w.b_open)
             ]  # fmt: skip
             if loose:
@@ -337,9 +344,13 @@ def no_return(design: Design, limits: None) -> Iterator[Outcome]:
             if through:
                 if all(design.harness.items[m.item].kind == "controller" for m in through):
                     continue  # switched or returned by a controller: looked at with that pin
+                beyond = design.harness.items[through[0].item]
+                what = f"what {design.label(through[0])} connects to inside"
+                if beyond.kind == "fuse":
+                    what = f"wire on the other side of {beyond.name}"
                 yield Undecided(
                     device.subject,
-                    (f"what {design.label(through[0])} connects to inside",),
+                    (what,),
                     design.devices.mark(contact) + design.devices.mark(through[0]),
                 )
                 break
@@ -537,7 +548,7 @@ def cranking_current(design: Design, limits: CrankingLimits) -> Iterator[Outcome
 def _cranking_finding(each: Carried, limit_a: float) -> Finding:
     wire = each.wires[each.worst]
     order = sorted(range(len(each.wires)), key=lambda n: (n != each.worst, -each.loose_a[n]))
-    marks = tuple(Mark(each.wires[n].place.of("wire", "from_item"), f"{each.loose_a[n]:.3g} A") for n in order)
+    marks = tuple(Mark(each.wires[n].place.of("wire", "from_item"), f"{figures(each.loose_a[n])} A") for n in order)
     return Finding(
         each.device.subject,
         marks,
@@ -545,8 +556,10 @@ def _cranking_finding(each: Carried, limit_a: float) -> Finding:
             "wire": wire.name,
             "state": each.state,
             "strap": each.strap or "none",
-            "built": f"{each.built_a[each.worst]:.3g}",
-            "wires_text": ", ".join(f"{w.name} {amps:.3g} A" for w, amps in zip(each.wires, each.loose_a, strict=True)),
+            "built": figures(each.built_a[each.worst]),
+            "wires_text": ", ".join(
+                f"{w.name} {figures(amps)} A" for w, amps in zip(each.wires, each.loose_a, strict=True)
+            ),
             "wires": [
                 {"wire": w.name, "built_a": round(built, 4), "loose_a": round(amps, 4)}
                 for w, built, amps in zip(each.wires, each.built_a, each.loose_a, strict=True)
@@ -625,6 +638,6 @@ def _harm(design: Design, short: Short) -> str:
     error, unit = reading_error(kind, short.limit_v, design.given)
     if error is not None:
         more = ("hotter" if error > 0 else "colder") if unit == "K" else ("more" if error > 0 else "less")
-        return f"read {abs(error):.3g} {unit} {more}"
+        return f"read {figures(abs(error))} {unit} {more}"
     side = "above" if short.reserve.upward else "below"
-    return f"stand {abs(short.limit_v):.3g} V {side} {short.victim.controller.name}"
+    return f"stand {figures(abs(short.limit_v))} V {side} {short.victim.controller.name}"

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from harnessdrc.design import Design
 from harnessdrc.design.sizing.needed import System, heat_sizes
-from harnessdrc.findings import Finding, Mark, Subject, Undecided
+from harnessdrc.findings import Finding, Mark, Subject, Undecided, figures
 from harnessdrc.harness.elements import Wire
 from harnessdrc.units import Size
 
@@ -79,9 +79,9 @@ def _finding(design: Design, number: int, load_percent: float, needed: Size | No
     bundle = f"in a bundle of {load.bundle_wires} wires" if load.bundle_wires > 1 else "alone"
     evidence = {
         "size": "size not given" if wire.size is None else str(wire.size),
-        "current": f"{load.current_a:.3g} A",
+        "current": f"{figures(load.current_a)} A",
         "current_a": load.current_a,
-        "allowed": f"{load.allowed_high_a:.3g} A",
+        "allowed": f"{figures(load.allowed_high_a)} A",
         "allowed_a": load.allowed_high_a,
         "when": f"at {load.state}" if load.state and load.state != "as listed" else "as listed",
         "bundle": bundle,

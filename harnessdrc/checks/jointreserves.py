@@ -114,15 +114,16 @@ def _sides(design: Design, limits: OffsetLimits, reserve_ohm: float) -> Iterator
         starts = np.flatnonzero(np.diff(units.pair, prepend=-1))
         for state in range(len(analysis.states)):
             most_v[units.pair[starts], state] = np.maximum.reduceat(per_a * peak_a[units.branch, state], starts)
-    low_v, high_v = offsets.low_v, offsets.high_v
+    lowest_v = (offsets.low_v - most_v).min(axis=1).tolist()
+    highest_v = (offsets.high_v + most_v).max(axis=1).tolist()
     for judged in judge(design, VICTIM_KINDS, limits):
         if judged.verdict != "within":
             continue
         number = judged.number
         low_limit_v, high_limit_v = limits.of(judged.victim.kind, analysis.given)
-        if low_limit_v is not None and bool((low_v[number] - most_v[number] < low_limit_v).any()):
+        if low_limit_v is not None and lowest_v[number] < low_limit_v:
             yield number, False, low_limit_v
-        if high_limit_v is not None and bool((high_v[number] + most_v[number] > high_limit_v).any()):
+        if high_limit_v is not None and highest_v[number] > high_limit_v:
             yield number, True, high_limit_v
 
 

@@ -15,7 +15,7 @@ from harnessdrc.design.analysis.settled import Settled, settle
 from harnessdrc.design.circuit.parts import Part
 from harnessdrc.design.conductors import conductor_mm2, conductor_source
 from harnessdrc.design.devices import Device
-from harnessdrc.findings import Finding, Mark, Subject, Undecided
+from harnessdrc.findings import Finding, Mark, Subject, Undecided, beyond, figures
 from harnessdrc.harness.elements import Contact
 from harnessdrc.harness.names import fold
 from harnessdrc.physics.network import Unsolvable
@@ -107,9 +107,9 @@ def machine_drops(design: Design, drop_mv: float, charge_mv: float) -> Iterator[
             yield Undecided(device.subject, (f"a closed way between {where} and the battery",), marks)
             continue
         limit_mv = drop_mv if starter else charge_mv
-        if drop.low_mv > limit_mv:
+        if beyond(drop.low_mv, limit_mv):
             yield _finding(design, device, drop, limit_mv)
-        elif drop.high_mv > limit_mv:
+        elif beyond(drop.high_mv, limit_mv):
             yield Undecided(
                 device.subject, drop.lacking, _lacking_marks(design, device, drop.lacking_parts),
                 low=round(drop.low_mv, 3), high=round(drop.high_mv, 3), limit=limit_mv, unit="mV",
@@ -244,7 +244,7 @@ def _finding(design: Design, device: Device, drop: _Drop, limit_mv: float) -> Fi
         device.subject,
         marks + design.devices.mark_device(device),
         {
-            "current_a": f"{drop.current_a:.3g}", "state": drop.state, "feed_mv": round(drop.feed_mv),
+            "current_a": figures(drop.current_a), "state": drop.state, "feed_mv": round(drop.feed_mv),
             "back_mv": round(drop.back_mv), "low_mv": round(drop.low_mv), "high_mv": round(drop.high_mv),
             "worst": design.circuit.part_name(worst) if worst else "its way", "worst_mv": round(worst_mv),
             "resistance_from": conductor_source(worst.wire.size) if worst and worst.wire else "",

@@ -40,7 +40,9 @@ HEADINGS = ("Why it matters", "Reads", "Decides", "Stays silent when", "Source")
 
 _MODULES = (
     "ground", "sensor", "ignition", "trigger", "feed", "fuse", "contact", "bundle",
-    "wire", "branch", "cavity", "listing",
+    "wire", "branch", "cavity", "listing", "measured",
+    "splice", "twist", "shield", "bus",
+    "part", "terminal", "seal", "connector",
 )  # fmt: skip
 
 

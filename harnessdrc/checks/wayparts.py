@@ -12,7 +12,7 @@ from harnessdrc.design import Design
 from harnessdrc.design.analysis import Analysis, Victim
 from harnessdrc.design.analysis.offsets import Offsets
 from harnessdrc.design.circuit import Part
-from harnessdrc.findings import Mark
+from harnessdrc.findings import Mark, figures
 from harnessdrc.harness.names import natural_key
 from harnessdrc.physics.network import Unsolvable
 
@@ -88,7 +88,7 @@ def part_marks(part: Part, label: str) -> tuple[Mark, ...]:
 
 def part_text(name: str, ohm: float, amps: float) -> str:
     """A part with what it has and carries: ``strap G1 (40 mΩ, 14.7 A)``."""
-    return f"{name} ({ohm * 1000:.3g} mΩ, {abs(amps):.3g} A)"
+    return f"{name} ({figures(ohm * 1000)} mΩ, {figures(abs(amps))} A)"
 
 
 def weightiest(analysis: Analysis, offsets: Offsets, wanted: Sequence[tuple[int, int, bool]]) -> list[WayPart]:

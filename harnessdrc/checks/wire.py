@@ -8,27 +8,28 @@ from dataclasses import dataclass
 from harnessdrc.checks.hotwires import hot_wires, loaded_wires
 from harnessdrc.checks.registry import Outcome, check, limit
 from harnessdrc.checks.wirelabels import insulation_subjects, insulations, size_subjects, two_sizes
+from harnessdrc.checks.wirelines import (
+    missing_values,
+    numbered_twice,
+    numbers_listed,
+    one_ended,
+    wires_and_lists,
+)
+from harnessdrc.checks.wireways import laid_wires, too_long_wires, too_short_wires
 from harnessdrc.design import Design
 from harnessdrc.design.conductors import conductor_mm2
-from harnessdrc.findings import Finding, Mark, Subject, Undecided
-from harnessdrc.harness.elements import Wire
+from harnessdrc.findings import Finding, Mark
 
 __all__ = [
     "colour_missing", "current", "duplicate_number", "implausible", "insulation", "one_end", "size_label",
-    "size_missing",
+    "size_missing", "too_long", "too_short",
 ]  # fmt: skip
-
-
-def _wires(design: Design, limits: None) -> list[Subject]:
-    return [subject for subject, _, _ in _lacks_column(design, "to_item")] + [
-        ("wire", wire.name) for wire in design.harness.wires
-    ]
 
 
 @check(
     "wire.one_end",
     counts="wires, and wire lists without a column for the other end",
-    subjects=_wires,
+    subjects=lambda design, limits: wires_and_lists(design, "to_item", every=True),
     reads=("from_item", "to_item"),
     says={
         "": "{subject} has only one end, {end}.",
@@ -50,65 +51,13 @@ def one_end(design: Design, limits: None) -> Iterator[Outcome]:
     Stays silent when: both ends are there, or one is said to be left open.
     Source: common practice, no source.
     """
-    one_sided = _lists_without(design, "to_item")
-    joined = {  # lists whose wires find their other end by number at another connector
-        (place.file, place.sheet)
-        for w in design.harness.wires
-        if w.b is not None and (w.place.file, w.place.sheet) in one_sided
-        for place in (w.place, *w.also)
-    }
-    for subject, mark, count in _lacks_column(design, "to_item"):
-        if (mark.place.file, mark.place.sheet) not in joined:
-            yield Undecided(subject, (f"where its {count} wires end (the list has no such column)",), (mark,))
-    for wire in design.harness.wires:
-        ends = [wire.a, wire.b]
-        given = [e for e in ends if e is not None]
-        missing = [
-            side
-            for side, end, is_open in (("from", wire.a, wire.a_open), ("to", wire.b, wire.b_open))
-            if end is None and not is_open
-        ]
-        subject = ("wire", wire.name)
-        if missing and (wire.place.file, wire.place.sheet) in one_sided:
-            if (wire.place.file, wire.place.sheet) in joined:
-                need = f"other end of wire {wire.name} (its number stands at no other connector)"
-                yield Undecided(subject, (need,), (Mark(wire.place.of("wire", "from_cavity"), "one end only"),))
-            continue
-        if missing:
-            side = missing[0]
-            marks = (Mark(wire.place.of(f"{side}_item"), "end missing"),)
-            if given:
-                yield Finding(subject, marks, {"end": design.label(given[0])})
-            else:
-                yield Finding(subject, marks, {}, variant="none")
-        elif wire.a is not None and wire.a == wire.b and not wire.a.cavity.startswith("?"):
-            yield Finding(
-                subject,
-                (Mark(wire.place.of("to_item"), "same as the other end"),),
-                {"end": design.label(wire.a)},
-                variant="loop",
-            )
-
-
-def _numbers(design: Design, limits: None) -> list[Subject]:
-    numbers = {wire.number for wire in design.harness.wires if wire.number}
-    return [("wire number", number) for number in sorted(numbers)]
-
-
-def _ends(design: Design, wire: Wire) -> str:
-    return " – ".join(design.label(c) if c is not None else "?" for c in (wire.a, wire.b))
-
-
-def _one_net(design: Design, one: Wire, other: Wire) -> bool:
-    nets = [{design.net.net_of.get(c) for c in (w.a, w.b) if c is not None} - {None} for w in (one, other)]
-    earths = [{c for c in (w.a, w.b) if c in design.net.earths} for w in (one, other)]
-    return bool(nets[0] & nets[1]) or (not nets[0] and not nets[1] and bool(earths[0] & earths[1]))
+    yield from one_ended(design)
 
 
 @check(
     "wire.duplicate_number",
     counts="wire numbers",
-    subjects=_numbers,
+    subjects=lambda design, limits: numbers_listed(design),
     reads=("wire", "from_item", "to_item"),
     says={
         "": "The number {number} stands on {count} different wires: {ends}.",
@@ -127,70 +76,13 @@ def duplicate_number(design: Design, limits: None) -> Iterator[Outcome]:
     connector is a usual way to number.
     Source: common practice, no source.
     """
-    by_number: dict[str, dict[str, Wire]] = {}
-    for first, second in design.harness.repeated:
-        if not _one_net(design, first, second):
-            lines = by_number.setdefault(first.number or "", {})
-            lines[first.name], lines[second.name] = first, second
-    for number, lines in by_number.items():
-        wires = sorted(lines.values(), key=lambda w: (w.place.file, w.place.sheet, w.place.row))
-        marks = [Mark(w.place.of("wire", "from_item"), _ends(design, w)) for w in wires]
-        yield Finding(
-            ("wire number", number),
-            tuple(marks),
-            {
-                "number": number,
-                "count": len(wires),
-                "ends": " and ".join(sorted(_ends(design, w) for w in wires)),
-            },
-        )
-
-
-def _lacks_column(design: Design, column: str) -> list[tuple[Subject, Mark, int]]:
-    """Wire lists that have no such column at all."""
-    return [
-        (("wire list", place.list_name), Mark(place, "wire list"), count)
-        for place, columns, count in design.harness.wire_tables
-        if column not in columns
-    ]
-
-
-def _lists_without(design: Design, column: str) -> set[tuple[str, str]]:
-    return {(mark.place.file, mark.place.sheet) for _, mark, _ in _lacks_column(design, column)}
-
-
-def _single(design: Design, column: str) -> list[Wire]:
-    """Wires of the lists that have the column; a cable of several cores has no colour or size of its own."""
-    tables = _lists_without(design, column)
-    return [w for w in design.harness.wires if w.cores == 1 and (w.place.file, w.place.sheet) not in tables]
-
-
-def _missing(design: Design, column: str) -> Iterator[Outcome]:
-    """One finding per wire without the value; one per list where the whole column is absent."""
-    for subject, mark, count in _lacks_column(design, column):
-        yield Finding(subject, (mark,), {"count": count}, variant="column")
-    unread = {cell.place: cell.text for cell in design.harness.unreadable}
-    for wire in _single(design, column):
-        if getattr(wire, column) is not None:
-            continue
-        subject = ("wire", wire.name)
-        place = wire.place.of(column)
-        written = wire.colour_written if column == "colour" else unread.get(place)
-        if written:
-            yield Undecided(subject, (f"which {column} '{written}' is",), (Mark(place, "not understood"),))
-        else:
-            yield Finding(subject, (Mark(wire.place.of(column), f"{column} missing"),))
-
-
-def _wires_and_lists(design: Design, column: str) -> list[Subject]:
-    lists = [subject for subject, _, _ in _lacks_column(design, column)]
-    return [*lists, *(("wire", w.name) for w in _single(design, column))]
+    yield from numbered_twice(design)
 
 
 @check(
     "wire.colour_missing",
     counts="wires, and wire lists without the column",
-    subjects=lambda design, limits: _wires_and_lists(design, "colour"),
+    subjects=lambda design, limits: wires_and_lists(design, "colour"),
     reads=("colour",),
     says={
         "": "{subject} has no colour.",
@@ -207,13 +99,13 @@ def colour_missing(design: Design, limits: None) -> Iterator[Outcome]:
     Stays silent when: a colour is given, in IEC 60757 letters or in words.
     Source: IEC 60757 for the letters; that a wire has one is common practice, no source.
     """
-    yield from _missing(design, "colour")
+    yield from missing_values(design, "colour")
 
 
 @check(
     "wire.size_missing",
     counts="wires, and wire lists without the column",
-    subjects=lambda design, limits: _wires_and_lists(design, "size"),
+    subjects=lambda design, limits: wires_and_lists(design, "size"),
     reads=("size",),
     says={
         "": "{subject} has no size.",
@@ -234,7 +126,7 @@ def size_missing(design: Design, limits: None) -> Iterator[Outcome]:
     Stays silent when: a size is given.
     Source: common practice, no source.
     """
-    yield from _missing(design, "size")
+    yield from missing_values(design, "size")
 
 
 @dataclass(frozen=True, slots=True)
@@ -387,3 +279,72 @@ def current(design: Design, limits: CurrentLimits) -> Iterator[Outcome]:
     11-9 (read) for 8 AWG and larger; ambients of zones: common practice, no source.
     """
     yield from hot_wires(design, limits.load_percent)
+
+
+@dataclass(frozen=True, slots=True)
+class TooShortLimits:
+    """By how much a wire may be listed shorter than its way."""
+
+    short_percent: float = limit(2.0, "percent", "what is lacking of the way along the branches")
+
+
+@check(
+    "wire.too_short",
+    counts="wires with a length whose way along listed branches is known",
+    subjects=lambda design, limits: [("wire", wire.name) for wire, _ in laid_wires(design)],
+    reads=("length_m", "branch", "from_point", "to_point", "distance_m", "x_m", "y_m", "z_m"),
+    limits=TooShortLimits,
+    says={
+        "": "{subject} is listed with {length}, and its way from {ends} along {branches} is {way}: {measured} are "
+        "lacking (limit {limit}).",
+    },
+    remedy={"": "Cut it to {way} and what its ends take; or correct its branches, or their lengths."},
+)
+def too_short(design: Design, limits: TooShortLimits) -> Iterator[Outcome]:
+    """A wire is listed shorter than its way along its branches.
+
+    Why it matters: It is cut to the length of the list and does not reach; a splice is put in where none should be, or
+    the bundle is pulled out of its place.
+    Reads: Length and Branch of the wire list; points and Length of the branches, Distance of the splices, coordinates.
+    Decides: 100 (1 - length / way) per cent is at most short_percent. The way is the shortest along the branches that
+    the wire names, by their listed lengths, else straight between their ends, from one end of the wire to the other:
+    the point of a branch, a splice in one, or the nearest place of the branches and straight on from there to where the
+    end is by its coordinates. Of an end that is nowhere the least is taken that reaches all its branches, and only a
+    wire shorter than that is looked at.
+    Stays silent when: the wire is long enough; when it names no branch that is listed, or an end is open.
+    Source: geometry; the limit is common practice, no source.
+    """
+    yield from too_short_wires(design, limits.short_percent)
+
+
+@dataclass(frozen=True, slots=True)
+class TooLongLimits:
+    """By how much a wire may be listed longer than its way."""
+
+    spare_m: float = limit(1.0, "m", "what the length has over the way along the branches")
+
+
+@check(
+    "wire.too_long",
+    counts="wires with a length whose way along listed branches is known",
+    subjects=lambda design, limits: [("wire", wire.name) for wire, way in laid_wires(design) if way.placed],
+    reads=("length_m", "branch", "from_point", "to_point", "distance_m", "x_m", "y_m", "z_m"),
+    limits=TooLongLimits,
+    says={
+        "": "{subject} is listed with {length}, {measured} more than its way of {way} from {ends} along {branches} "
+        "(limit {limit}).",
+    },
+    remedy={"": "Cut it to its way and what its ends take; or name the branches that it does run in."},
+)
+def too_long(design: Design, limits: TooLongLimits) -> Iterator[Outcome]:
+    """A wire is listed much longer than its way along its branches.
+
+    Why it matters: What is over is folded into the bundle, where it chafes, adds resistance and, in a loop of ignition
+    or trigger, area; or the wire takes another way than the list says, and all that is worked out for it is wrong.
+    Reads: Length and Branch of the wire list; points and Length of the branches, Distance of the splices, coordinates.
+    Decides: In m, the listed length may be up to spare_m more than the way along its branches, which is found as in
+    wire.too_short.
+    Stays silent when: it is within; when the wire names no branch that is listed, or an end is nowhere on them.
+    Source: geometry; the limit is common practice, no source.
+    """
+    yield from too_long_wires(design, limits.spare_m)

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from harnessdrc.design import Design
 from harnessdrc.design.conductors import conductor_mm2
-from harnessdrc.findings import Finding, Mark, Subject
+from harnessdrc.findings import Finding, Mark, Subject, figures
 from harnessdrc.harness.elements import Wire
 from harnessdrc.harness.names import natural_key
 from harnessdrc.physics.insulation import read_insulation
@@ -117,11 +117,11 @@ def two_sizes(design: Design) -> Iterator[Finding]:
 
 def _carries(size: Size) -> str:
     """Current that heats one wire of a size by `_RISE_K` in free air, A."""
-    from harnessdrc.physics.ampacity import free_air_a
+    from harnessdrc.physics.free_air import free_air_a
 
     amps = free_air_a(_RISE_K, awg=size.awg) if size.awg is not None else free_air_a(_RISE_K, csa_mm2=size.csa_mm2)
     return _three(float(amps))
 
 
 def _three(value: float) -> str:
-    return f"{value:.3g}"
+    return figures(value)

@@ -54,8 +54,29 @@ def parser() -> argparse.ArgumentParser:
         "against those needed as NAME.sizes.svg",
     )
     check.add_argument("--given", action="append", default=[], metavar="KEY=VALUE", help="set a value taken as given")
+    check.add_argument(
+        "--measured",
+        metavar="FILE",
+        help="filled-in test sheets of the papers: compare what was measured, and solve the network with it",
+    )
     _reading_options(check)
     _package_option(check)
+
+    shop = verbs.add_parser(
+        "shop",
+        allow_abbrev=False,
+        help="make the papers for the bench: cut list, connector sheets, labels, parts, test sheets",
+        description="Reads one list, runs a ruleset over it and writes the papers to build and test the loom by: "
+        "NAME.papers.xlsx, whose test sheets are filled in and read back, and NAME.papers.html to print.",
+        epilog="Exit codes: 0 the papers are complete, 1 they are made, but something is on hold or they are "
+        "incomplete, 2 the input or the command cannot be used, 3 a check failed to run.",
+    )
+    shop.add_argument("lists", nargs="+", metavar="LIST", help="xlsx, xlsm, xls, ods, csv or tsv")
+    shop.add_argument("--ruleset", default="engine-loom", metavar="NAME|FILE", help="rules to check against")
+    shop.add_argument("--out", metavar="DIR", help="folder for the papers (default: beside the list)")
+    shop.add_argument("--given", action="append", default=[], metavar="KEY=VALUE", help="set a value taken as given")
+    _reading_options(shop)
+    _package_option(shop)
 
     read = verbs.add_parser(
         "read",
@@ -128,9 +149,19 @@ def _terminated(*_: object) -> None:
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run the command line; returns the exit code."""
-    # Nearly all that is made lives to the end: looking for cycles as often as usual costs a tenth of the time.
-    gc.set_threshold(50_000, 20, 100)
+    """Run the command line, without arguments that of the process; returns the exit code."""
+    if arguments is not None:
+        return _run(arguments)
+    # Nearly all that is made lives to the end, when the system takes it back at once: looking for cycles, on the way
+    # and before the end, costs a tenth of the time.
+    gc.disable()
+    try:
+        return _run(None)
+    finally:
+        gc.freeze()
+
+
+def _run(arguments: Sequence[str] | None) -> int:
     _write_anything()
     options = parser().parse_args(arguments)
     try:

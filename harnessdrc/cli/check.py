@@ -14,7 +14,7 @@ from functools import partial
 from pathlib import Path
 from typing import IO, BinaryIO, cast
 
-from harnessdrc.api import judge, load_rules, open_and_read, require_wires
+from harnessdrc.api import judge, load_rules, open_and_read, require_wires, with_measured
 from harnessdrc.cli.output import Steps, console, output_folder, quiet_pipe, refuse_empty, refuse_target
 from harnessdrc.design import design_of
 from harnessdrc.engine import given_numbers
@@ -39,9 +39,9 @@ _KEPT_IN_MEMORY_BYTES = 16 << 20
 def run(options: argparse.Namespace) -> int:
     """Carry out the verb; returns the exit code."""
     json_file: Path | None = None
-    refuse_empty(options, "out", "mapping", "ruleset")
+    refuse_empty(options, "out", "mapping", "ruleset", "measured")
     if options.json is not None and options.json != _STANDARD_OUTPUT:
-        read_only = [*options.lists, *([options.mapping] if options.mapping else [])]
+        read_only = [*options.lists, *filter(None, (options.mapping, options.measured))]
         json_file = refuse_target("--json", options.json, read_only)
     with contextlib.ExitStack() as kept:
         with Steps() as steps:
@@ -64,8 +64,11 @@ def _judge(options: argparse.Namespace, steps: Steps) -> tuple[Result, list[Redl
     """Outcome of the rules, and what the redline is made from; the lists and the harness are let go on return."""
     checks, ruleset = load_rules(options.ruleset, options.given, options.allow_checks)
     steps("Reading the list")
-    opened, reading = open_and_read([Path(name) for name in options.lists], options.mapping)
+    paths = [Path(name) for name in options.lists]
+    opened, reading = open_and_read(paths, options.mapping)
     require_wires(reading)
+    if options.measured is not None:
+        reading = with_measured(reading, Path(options.measured), paths)
     # A set of texts is named after its first: one with wires.
     with_wires = {table.file for table in reading.of("wires")}
     sources = [

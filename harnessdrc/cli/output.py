@@ -94,6 +94,8 @@ def refuse_target(option: str, target: str, lists: Sequence[str | Path]) -> Path
         raise CommandError(f"{option} {target}: this is the name of a redline; give another one.")
     if path.name.casefold().endswith((".margin.svg", ".sizes.svg")):
         raise CommandError(f"{option} {target}: this is the name of a plot; give another one.")
+    if path.name.casefold().endswith((".papers.xlsx", ".papers.html")):
+        raise CommandError(f"{option} {target}: this is the name of build papers; give another one.")
     for source in lists:
         with contextlib.suppress(OSError, ValueError):
             if path.samefile(source):

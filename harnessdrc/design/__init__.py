@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from harnessdrc.design.analysis import Analysis
+from harnessdrc.design.buses import Bus, buses_of
 from harnessdrc.design.circuit import Circuit
 from harnessdrc.design.coil_wires import CoilWire, coil_wires
 from harnessdrc.design.conductors import conductor_source, wire_ohm
 from harnessdrc.design.devices import Device, Devices
 from harnessdrc.design.drops import Drops, LoadDrop, WireDrop
 from harnessdrc.design.feeds import Feeds
+from harnessdrc.design.fitting import Fitting
 from harnessdrc.design.given import GIVEN, GivenForm
 from harnessdrc.design.grounds import Grounds, Reached
 from harnessdrc.design.loads import Load, Loads
@@ -20,7 +23,9 @@ from harnessdrc.design.loops.ways import Ways
 from harnessdrc.design.routes import Routes
 from harnessdrc.design.sizing import Sizing, sizing_of
 from harnessdrc.design.sizing.protection import protection_of
+from harnessdrc.design.testing.allowed import Allowed
 from harnessdrc.design.triggers import TriggerPair, trigger_pairs
+from harnessdrc.design.wirelengths import WireLengths
 from harnessdrc.harness.build import build_harness
 from harnessdrc.harness.connectivity import Connectivity, Net, connect
 from harnessdrc.harness.elements import Contact, Harness, Wire
@@ -28,6 +33,9 @@ from harnessdrc.harness.groups import Shield, shields, twist_groups
 from harnessdrc.harness.roles import Roles, find_roles
 from harnessdrc.physics.operation import OperatingState
 from harnessdrc.tables.model import Assumption, Reading
+
+if TYPE_CHECKING:
+    from harnessdrc.design.testing.testing import Testing
 
 __all__ = [
     "GIVEN",
@@ -66,6 +74,8 @@ class Design:
         self.harness = harness
         self.given = given
         self.states = tuple(states)
+        self.allowed = Allowed()
+        """What measured voltages are held against; a run of rules puts its own limits here."""
 
     @cached_property
     def roles(self) -> Roles:
@@ -105,7 +115,17 @@ class Design:
     @cached_property
     def circuit(self) -> Circuit:
         """Everything with a resistance, and where currents enter and leave."""
-        return Circuit(self.harness, self.net, self.devices, self.feeds, self.loads, self.grounds, self.given)
+        measured = self.testing.measured_ohms if self.harness.measurements else {}
+        return Circuit(
+            self.harness, self.net, self.devices, self.feeds, self.loads, self.grounds, self.given, measured
+        )
+
+    @cached_property
+    def testing(self) -> Testing:
+        """What is measured on the finished loom, and what was."""
+        from harnessdrc.design.testing.testing import Testing  # few runs have anything to do with it
+
+        return Testing(self)
 
     @cached_property
     def analysis(self) -> Analysis:
@@ -138,6 +158,27 @@ class Design:
         return Routes(self.harness)
 
     @cached_property
+    def wire_lengths(self) -> WireLengths:
+        """How far wires run along the branches that they name."""
+        return WireLengths(self.harness, self.routes)
+
+    @cached_property
+    def splices(self) -> dict[str, tuple[Wire, ...]]:
+        """Wires of every splice by its key, W2 before W10."""
+        items = self.harness.items
+        return {c.item: tuple(wires) for c, wires in self.net.wires_at.items() if items[c.item].kind == "splice"}
+
+    @cached_property
+    def buses(self) -> tuple[Bus, ...]:
+        """CAN buses with their two wires and what stands on them."""
+        return buses_of(self.harness, self.roles, self.net, self.devices)
+
+    @cached_property
+    def fitting(self) -> Fitting:
+        """What is crimped where, with its rows in the parts table."""
+        return Fitting(self.harness)
+
+    @cached_property
     def loops(self) -> Loops:
         """Loops of ignition, injectors and triggers."""
         ways = Ways(self.harness, self.net, self.devices, self.feeds, self.grounds, self.routes)
@@ -160,7 +201,10 @@ class Design:
 
     def let_go(self) -> None:
         """Forget what the solved circuit does not need; it is worked out again if it is asked for."""
-        for name in ("margins", "coupling", "loops", "routes", "coil_wires", "trigger_pairs", "sizing", "drops"):
+        for name in (
+            "margins", "coupling", "loops", "wire_lengths", "routes", "coil_wires", "trigger_pairs", "sizing", "drops",
+            "splices", "buses", "fitting",
+        ):  # fmt: skip
             self.__dict__.pop(name, None)
         if "analysis" in self.__dict__:
             self.analysis.kept.clear()

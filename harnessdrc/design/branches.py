@@ -9,7 +9,7 @@ from typing import Any
 from harnessdrc.harness.elements import Harness, Wire
 from harnessdrc.harness.names import fold
 
-__all__ = ["branch_names", "branches_of"]
+__all__ = ["branch_as_written", "branch_names", "branches_of"]
 
 _SIGNS = (
     re.compile(r"[,;|\n]"),
@@ -39,6 +39,18 @@ def branch_names(wire: Wire, harness: Harness) -> tuple[str, ...]:
     list are among them.
     """
     return tuple(dict.fromkeys(_parted(wire.branch, harness.branches))) if wire.branch else ()
+
+
+def branch_as_written(wire: Wire, name: str) -> str:
+    """A branch as a wire's cell spells it, by its folded name; the folded name where no part of the cell is it."""
+    parts = [wire.branch or ""]
+    for signs in (None, *_SIGNS):
+        if signs is not None:
+            parts = [piece for part in parts for piece in signs.split(part)]
+        for part in parts:
+            if fold(part) == name:
+                return part.strip()
+    return name
 
 
 def branches_of(wire: Wire, harness: Harness) -> tuple[str, ...]:

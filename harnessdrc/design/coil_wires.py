@@ -21,8 +21,8 @@ _FEEDS = frozenset({"load feed", "switched feed", "fused feed", "battery feed"})
 _COIL = _FEEDS | GROUND_ROLES | {"coil primary -"}
 _IGNITER = GROUND_ROLES | {"coil primary -"}
 _ENDS = frozenset(
-    {"fuse", "relay", "switch", "battery", "controller", "igniter", "power distribution", "alternator", "starter",
-     "diode", "resistor"}
+    {"fuse", "relay", "switch", "isolator", "battery", "controller", "igniter", "power distribution", "alternator",
+     "starter", "diode", "resistor"}
 )  # fmt: skip
 """Kinds at which the wire of a coil ends; beyond them other loads share the feed."""
 

@@ -129,14 +129,18 @@ class Drops:
         seen = set(front)
         toward: dict[Node, tuple[Node, Part]] = {}
         while front:
-            following = []
+            reached: dict[Node, tuple[Node, Part]] = {}
             for node in front:
                 for near, part in beside.get(node, ()):
-                    if near not in seen:
-                        seen.add(near)
-                        toward[near] = (node, part)
-                        following.append(near)
-            front = following
+                    if near in seen:
+                        continue
+                    other = reached.get(near)
+                    # Of ways as short, always the same one, whatever the order of the rows.
+                    if other is None or (part.name, node) < (other[1].name, other[0]):
+                        reached[near] = (node, part)
+            seen.update(reached)
+            toward |= reached
+            front = list(reached)
         return toward
 
     @cached_property
@@ -144,11 +148,22 @@ class Drops:
         """Number of the part that a wire is, by its name."""
         return {part.name: number for number, part in enumerate(self.circuit.parts) if part.wire is not None}
 
-    def _wire_drop(self, wire: Wire) -> WireDrop:
+    @cached_property
+    def _of_part(self) -> tuple[list[float], list[float]]:
+        """Current, A, and drop, V, of every part, without sign."""
         volts, amps = self._usual
+        first, second = self.circuit.ends.T
+        return np.abs(amps).tolist(), np.abs(volts[first] - volts[second]).tolist()
+
+    @cached_property
+    def part_currents_a(self) -> Floats:
+        """Current of every part with all loads on, without sign, A, shape (parts,); what is not known at nothing."""
+        return np.abs(self._usual[1])
+
+    def _wire_drop(self, wire: Wire) -> WireDrop:
+        amps, volts = self._of_part
         number = self._number_of[wire.name]
-        first, second = self.circuit.ends[number]
-        return WireDrop(wire, abs(float(amps[number])), abs(float(volts[first] - volts[second])))
+        return WireDrop(wire, amps[number], volts[number])
 
     @cached_property
     def wires(self) -> tuple[WireDrop, ...]:
@@ -181,8 +196,11 @@ class Drops:
                         found.setdefault(wire.name, []).append(load.device.name)
         return found
 
+    def _reached(self, node: Node) -> bool:
+        return self.circuit.fault is None and node in self._toward
+
     def _side(self, load: Load, node: Node) -> LoadDrop | None:
-        if self.circuit.fault is not None or node not in self._toward:
+        if not self._reached(node):
             return None
         at = self.circuit.node_number[node]
         end = node
@@ -204,6 +222,10 @@ class Drops:
     def feed(self, load: Load) -> LoadDrop | None:
         """Drop from the battery's positive terminal to a load; None when it is not reached."""
         return self._side(load, inner_node("feed of", load.device.key))
+
+    def returns(self, load: Load) -> bool:
+        """Whether a load's return reaches the battery's negative terminal."""
+        return self._reached(inner_node("ground of", load.device.key))
 
     def back(self, load: Load) -> LoadDrop | None:
         """Drop from a load's return to the battery's negative terminal; None when it is not reached."""

@@ -74,9 +74,63 @@ class Feeds:
             front = following
         return level
 
+    @cached_property
+    def in_series(self) -> dict[int, Contact]:
+        """Nets that join the positive terminal of one battery to the negative one of the next: number → the latter.
+
+        Two batteries of 12 V make 24 V so. Where that negative terminal is joined to an earth point or to any other
+        terminal as well, or the batteries close a ring, it is a short circuit and none of these.
+        """
+        if len({contact.item for contact in self.sources}) < 2:
+            return {}
+        kinds, beside = self.net.harness.items, self._beside
+        tied = {end for strap in self.net.straps for end in (strap.a, strap.b)}
+        for net in self.net.nets:
+            if len({earth for earth, _ in net.earths}) > 1:
+                tied |= {earth for earth, _ in net.earths}
+        lower_of: dict[str, set[str]] = {}
+        found: dict[int, tuple[Contact, str]] = {}
+        reached: dict[str, set[int]] = {}
+        for source in self.sources:
+            number = self.net.net_of.get(source)
+            front = [] if number is None else [number]
+            nets = reached.setdefault(source.item, set())
+            while front:
+                here = front.pop()
+                if here not in nets:
+                    nets.add(here)
+                    front += [other for _, other in beside.get(here, ())]
+        for lower, numbers in reached.items():
+            for number in sorted(numbers):
+                upper = {earth for earth, _ in self.net.nets[number].earths}
+                if len(upper) != 1:
+                    continue
+                [negative] = upper
+                key = negative.item
+                if kinds[key].kind != "battery" or key == lower or negative in tied or number in reached.get(key, ()):
+                    continue
+                found[number] = negative, key
+                lower_of.setdefault(key, set()).add(lower)
+
+        def in_ring(key: str) -> bool:
+            front, seen = list(lower_of.get(key, ())), set[str]()
+            while front:
+                here = front.pop()
+                if here == key:
+                    return True
+                if here not in seen:
+                    seen.add(here)
+                    front += lower_of.get(here, ())
+            return False
+
+        return {number: negative for number, (negative, key) in found.items() if not in_ring(key)}
+
     def ground_on(self, net: Net) -> tuple[Contact, Wire | None] | None:
-        """Earth point that copper joins to a net, with the wire that gets there, or a ground of a device on it."""
-        if net.earths:
+        """Earth point that copper joins to a net, with the wire that gets there, or a ground of a device on it.
+
+        The negative terminal of the next battery of a series is none.
+        """
+        if net.earths and net.number not in self.in_series:
             return net.earths[0]
         grounds = sorted(
             contact

@@ -9,7 +9,7 @@ from itertools import pairwise, takewhile
 import networkx as nx
 
 from harnessdrc.design.devices import Devices
-from harnessdrc.harness.connectivity import Connectivity
+from harnessdrc.harness.connectivity import Connectivity, Net
 from harnessdrc.harness.elements import Contact, Harness, Strap, Wire, rigid_body
 
 __all__ = ["Grounds", "Reached"]
@@ -40,6 +40,39 @@ class Grounds:
             for earth, wire in net.earths if net else ():
                 found.setdefault(earth, Reached(contact, earth, wire))
         return sorted(found.values(), key=lambda r: r.earth)
+
+    def over_fuses(self, net: Net) -> list[Net]:
+        """A net with those that fuses join to it, however many lie one behind the other: a fuse conducts.
+
+        Parameters
+        ----------
+        net : Net
+            A net of a ground, which no battery feeds.
+        """
+        found, front = {net.number: net}, [net.number]
+        while front:
+            for other in self._beside_fuses.get(front.pop(), ()):
+                if other not in found:
+                    found[other] = self.net.nets[other]
+                    front.append(other)
+        return [found[number] for number in sorted(found)]
+
+    @cached_property
+    def wired_fuses(self) -> frozenset[str]:
+        """Keys of fuses with a wire on both sides."""
+        return frozenset(element.item for element in self.net.elements if element.kind == "fuse")
+
+    @cached_property
+    def _beside_fuses(self) -> dict[int, list[int]]:
+        """Net → nets on the other side of its fuses."""
+        net_of = self.net.net_of
+        found: dict[int, list[int]] = {}
+        for element in self.net.elements:
+            one, other = net_of.get(element.a), net_of.get(element.b)
+            if element.kind == "fuse" and one is not None and other is not None:
+                found.setdefault(one, []).append(other)
+                found.setdefault(other, []).append(one)
+        return found
 
     @cached_property
     def star(self) -> list[Reached]:

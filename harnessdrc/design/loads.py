@@ -15,7 +15,7 @@ __all__ = ["FEED_ROLES", "Load", "Loads"]
 
 FEED_ROLES = frozenset({"load feed", "switched feed", "battery feed", "fused feed", "ignition switch"})
 _NOT_LOADS = frozenset(
-    {"battery", "alternator", "starter", "switch", "relay", "fuse", "capacitor", "diode", "resistor",
+    {"battery", "alternator", "starter", "switch", "isolator", "relay", "fuse", "capacitor", "diode", "resistor",
      "terminator", "spark plug", "distributor", "power distribution"}
 )  # fmt: skip
 
@@ -50,10 +50,10 @@ class Loads:
         roles = self.devices.roles.of
         loads = []
         for device in self.devices.all:
-            if device.kind in _NOT_LOADS or device.kind is None:
-                continue
+            if device.kind in _NOT_LOADS or (device.kind is None and not device.item.current_a):
+                continue  # what draws a listed current is a load, whatever its kind
             feeds = tuple(c for c in device.contacts if roles.get(c) in FEED_ROLES)
-            if device.kind.endswith(" sensor") and not any(roles.get(c) == "load feed" for c in feeds):
+            if (device.kind or "").endswith(" sensor") and not any(roles.get(c) == "load feed" for c in feeds):
                 continue
             if not feeds:
                 continue

@@ -104,6 +104,29 @@ class Routes:
             self._lacks[key] = f"x, y, z of {name}"
         return self._lacks[key]
 
+    def names(self, key: str) -> tuple[str, ...]:
+        """Folded names by which a point may stand for an item, its own first; see `at`."""
+        return tuple(self._names(key))
+
+    def off_branches(self, key: str, named: Sequence[Branch]) -> tuple[str, float, float] | None:
+        """Where an item that is in place joins the nearest of some branches, and how far it is from there.
+
+        Returns
+        -------
+        (str, float, float) or None
+            Key of the branch, how far along it as a share of its length, and the straight way on to the item, m;
+            None while item or branches lack their places.
+        """
+        place = self.at(key)
+        placed = [branch for branch in named if self._ends(branch) is not None]
+        if place is None or not placed:
+            return None
+        foot = self._nearest_foot(place, placed)
+        (_, from_start_m), (_, from_end_m) = foot.nodes
+        whole_m = from_start_m + from_end_m
+        away_m = float(np.linalg.norm(place - foot.place))
+        return foot.branch or placed[0].key, from_start_m / whole_m if whole_m else 0.0, away_m
+
     def _names(self, key: str) -> Iterator[str]:
         yield key
         item = self.harness.items.get(key)
@@ -227,6 +250,10 @@ class Routes:
         node = next((name for name in ends if name in own), ends[0] if ends else None)
         if node is not None:
             return _Foot(place, ((node, 0.0),), None)
+        return self._nearest_foot(place, named)
+
+    def _nearest_foot(self, place: Floats, named: Sequence[Branch]) -> _Foot:
+        """Nearest place on any of some branches."""
         best: tuple[float, _Foot] | None = None
         for branch in named:
             span_ends = self._ends(branch)

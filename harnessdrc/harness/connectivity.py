@@ -146,9 +146,10 @@ def _elements(harness: Harness, by_item: dict[str, list[Contact]], roles: Roles)
                 for end in ("87", "87a", "87b")
                 if "30" in named and end in named
             ]
-        elif item.kind in ("fuse", "switch", "diode", "resistor") and len(contacts) == 2:
-            elements.append(Element(key, item.kind, contacts[0], contacts[1]))
-        elif item.kind == "switch" and len(contacts) > 2:
+        elif item.kind in ("fuse", "switch", "isolator", "diode", "resistor") and len(contacts) == 2:
+            kind = "switch" if item.kind == "isolator" else item.kind
+            elements.append(Element(key, kind, contacts[0], contacts[1]))
+        elif item.kind in ("switch", "isolator") and len(contacts) > 2:
             commons = [c for c in contacts if roles.of.get(c) == "battery feed"]
             if len(commons) == 1:
                 elements += [Element(key, "switch", commons[0], c) for c in contacts if c != commons[0]]

@@ -20,9 +20,13 @@ __all__ = [
     "Branch",
     "Contact",
     "Details",
+    "Fitted",
     "Harness",
     "Item",
     "ListedJoint",
+    "MeasuredSheet",
+    "Measurement",
+    "Part",
     "Pin",
     "Point",
     "Strap",
@@ -40,6 +44,18 @@ ENGINE_BODIES = frozenset({"head", "block", "engine"})
 def rigid_body(body: str | None) -> str | None:
     """Body as one piece for the ground question: head, block and engine are ``engine``."""
     return "engine" if body in ENGINE_BODIES else body
+
+
+class Fitted(NamedTuple):
+    """Terminal and seal at each end of a wire, as listed."""
+
+    a_terminal: str | None = None
+    a_seal: str | None = None
+    b_terminal: str | None = None
+    b_seal: str | None = None
+
+
+_NOTHING_FITTED = Fitted()
 
 
 class Contact(NamedTuple):
@@ -73,6 +89,8 @@ class Wire:
         Length of one full turn of the pair it is twisted in; length left untwisted at a connector, m.
     shield_material : str or None
         One of `harnessdrc.tables.words.SHIELD_MATERIALS`.
+    fitted : Fitted
+        Terminals and seals that its row names; most lists name none.
     cores : int
         Conductors this object stands for; more than one for a cable whose cores are not told apart,
         which then joins nothing in the graph.
@@ -107,6 +125,7 @@ class Wire:
     lay_m: float | None = None
     untwisted_m: float | None = None
     shield_material: str | None = None
+    fitted: Fitted = _NOTHING_FITTED
 
     def end_place(self, contact: Contact) -> Place:
         """Cell that names the end standing on `contact`: its cavity, or its item where it has none."""
@@ -161,10 +180,21 @@ class Details:
         Of the controller's input that reads a trigger sensor: threshold, V; time constant, s.
     contact_a : float or None
         Of a relay or switch: rated current of its contact with a resistive load, A.
+    boot_m, boot_shrunk_m : float or None
+        Of a connector or component: inner diameter of the boot at its back where the wires leave it, as supplied and as
+        shrunk, m.
     branch, distance_m : str or None, float or None
         Of a splice: the branch it lies in, and how far from its start, m.
     family, colour : str or None
         Of a fuse: its build, and the colour of its body, as listed.
+    part : str or None
+        Its connector, splice crimp or other part, as named in the parts table.
+    strain_relief : str or None
+        What holds the wires at the back of a connector, as listed.
+    terminator_ohm : float or None
+        Resistance inside it between the two wires of a bus, Ω; 0 says that there is none.
+    bit_rate_kbit_s : float or None
+        Of a device on a bus, kbit/s.
     row : RowPlace or None
         Its row in the component list; of a fuse that in the list of fuses.
     """
@@ -180,10 +210,16 @@ class Details:
     threshold_v: float | None = None
     filter_s: float | None = None
     contact_a: float | None = None
+    boot_m: float | None = None
+    boot_shrunk_m: float | None = None
     branch: str | None = None
     distance_m: float | None = None
     family: str | None = None
     colour: str | None = None
+    part: str | None = None
+    strain_relief: str | None = None
+    terminator_ohm: float | None = None
+    bit_rate_kbit_s: float | None = None
     row: RowPlace | None = None
 
 
@@ -253,7 +289,8 @@ class Point:
 class Branch:
     """A branch of the loom between two points, as named in the list; an end that is not given is None.
 
-    `sleeve_m` is the inner diameter of its sleeve, `bend_m` the radius of its tightest bend, m.
+    `sleeve_m` is the inner diameter of its sleeve, `bend_m` the radius of its tightest bend, `sleeve_shrunk_m` the
+    inner diameter of a sleeve that shrinks, once it has done so freely, m.
     """
 
     key: str
@@ -265,6 +302,7 @@ class Branch:
     place: RowPlace
     sleeve_m: float | None = None
     bend_m: float | None = None
+    sleeve_shrunk_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -291,6 +329,119 @@ class ListedJoint:
 
 
 @dataclass(frozen=True, slots=True)
+class Part:
+    """A part of the parts table: what it is and what it takes.
+
+    Parameters
+    ----------
+    key, name : str
+        Folded and as first written.
+    kind : str or None
+        One of `harnessdrc.tables.words.PART_KINDS`: ``terminal``, ``ring terminal``, ``seal``, ``cavity plug``,
+        ``connector``, ``splice``, ``cable``, ``sleeve``, ``boot``, ``other``; None while the word is not understood.
+    family : str or None
+        Connector family it belongs to.
+    sex : str or None
+        ``pin`` or ``socket``, of a terminal, or of a connector by the terminals it takes.
+    size_min, size_max : Size or None
+        Conductor sizes a crimp takes; one system of sizes, as listed.
+    insulation_min_m, insulation_max_m : float or None
+        Outer diameters of wire that the crimp's wings or the seal take, m; of a cable its outer diameter in both.
+    bore_m : float or None
+        Of a connector: bore of its cavities at the back, m.
+    bore_min_m, bore_max_m : float or None
+        Of a seal or cavity plug: bores it closes, m.
+    strip_m : float or None
+        Strip length, m.
+    cavities : int or None
+        Of a connector.
+    sealed : bool or None
+        Of a connector: whether its cavities are sealed.
+    pack : float or None
+        Pieces in a pack; of a cable metres on a reel.
+    place : RowPlace
+        Its row in the parts table.
+    """
+
+    key: str
+    name: str
+    kind: str | None
+    family: str | None
+    sex: str | None
+    size_min: Size | None
+    size_max: Size | None
+    insulation_min_m: float | None
+    insulation_max_m: float | None
+    bore_m: float | None
+    bore_min_m: float | None
+    bore_max_m: float | None
+    strip_m: float | None
+    cavities: int | None
+    sealed: bool | None
+    pack: float | None
+    place: RowPlace
+
+
+@dataclass(frozen=True, slots=True)
+class Measurement:
+    """A row of a filled-in test sheet.
+
+    Parameters
+    ----------
+    test : str
+        Number of the test, as printed.
+    wire : str or None
+        Wire measured end to end, of a test of continuity.
+    between : tuple of (str, str)
+        The two places the probes go to, as printed.
+    state : str or None
+        Operating state, of a voltage.
+    resistance_ohm, isolation_ohm, voltage_v : float or None
+        What was measured; all None for a row that is not filled in.
+    above : bool
+        The reading is only a bound: ``> 500 MΩ``, ``OL``.
+    place : RowPlace
+        Its row.
+    """
+
+    test: str
+    wire: str | None
+    between: tuple[str, str]
+    state: str | None
+    resistance_ohm: float | None
+    isolation_ohm: float | None
+    voltage_v: float | None
+    above: bool
+    place: RowPlace
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredSheet:
+    """A sheet of tests with its head.
+
+    Parameters
+    ----------
+    file, sheet : str
+        Where it stands.
+    issue_mark : str or None
+        Mark of the list that it was printed for; None where it names none.
+    mark_place : Place or None
+        Cell of that mark.
+    rows : int
+        Tests on it.
+    refused : tuple of Unreadable
+        Cells with something that is no reading.
+    """
+
+    file: str
+    sheet: str
+    issue_mark: str | None
+    mark_place: Place | None
+    rows: int
+    refused: tuple[Unreadable, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Harness:
     """A whole list as objects.
 
@@ -299,7 +450,9 @@ class Harness:
     the table's headings, so that a missing column can be told from an empty cell. `pin_connectors` are
     the connectors that a pin list of their own covers; `pin_wires` the sheets whose rows are pins with
     their destination, so that one connection may stand on several rows. `columns_read` names every column
-    of every list, as heading and list, and `unreadable` the cells that were not understood.
+    of every list, as heading and list, and `unreadable` the cells that were not understood. `measurements` are the
+    rows of filled-in test sheets, `measured_sheets` the sheets they stand on, and `issue_mark` tells this issue of the
+    list from every other.
     """
 
     wires: tuple[Wire, ...]
@@ -320,6 +473,11 @@ class Harness:
     points: Mapping[str, Point] = field(default_factory=dict)
     repeated_points: tuple[tuple[Point, Point], ...] = ()
     repeated_branches: tuple[tuple[Branch, Branch], ...] = ()
+    parts: Mapping[str, Part] = field(default_factory=dict)
+    repeated_parts: tuple[tuple[Part, Part], ...] = ()
+    measurements: tuple[Measurement, ...] = ()
+    measured_sheets: tuple[MeasuredSheet, ...] = ()
+    issue_mark: str = ""
 
     def label(self, contact: Contact) -> str:
         """Contact as people write it: ``ECU-A 12``."""

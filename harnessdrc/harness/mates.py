@@ -9,10 +9,20 @@ from harnessdrc.harness.assumed import Assumed
 from harnessdrc.harness.elements import Item, Wire
 from harnessdrc.places import Place
 
-__all__ = ["find_mates"]
+__all__ = ["find_mates", "halves_of"]
 
 _HALVES = ((" plug", " socket"), (" male", " female"), (" pins", " sockets"), ("p", "s"), ("m", "f"))
 """Endings of the two halves of one connector."""
+
+
+def halves_of(key: str) -> set[str]:
+    """Names that the other half of a connector may have: ``x10s`` of ``x10p``."""
+    return {
+        key.removesuffix(end) + other
+        for one, two in _HALVES
+        for end, other in ((one, two), (two, one))
+        if key.endswith(end) and len(key) > len(end)
+    }
 
 
 def find_mates(items: dict[str, Item], wires: Sequence[Wire], assumed: Assumed) -> None:

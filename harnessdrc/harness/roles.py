@@ -23,7 +23,7 @@ GROUND_ROLES = frozenset({"power ground", "coil ground", "coil high-voltage retu
 RETURN_ROLES = ("sensor ground", "trigger signal -")
 """Roles by which the current of a sensor goes back to the controller."""
 
-_NO_GROUND = frozenset({None, "connector", "fuse", "relay", "switch", "battery", *COMMON_KINDS})
+_NO_GROUND = frozenset({None, "connector", "fuse", "relay", "switch", "isolator", "battery", *COMMON_KINDS})
 """Kinds of which a pin on an earth point is not for that reason the ground of the device."""
 
 _MARKED = frozenset({"relay", "battery", "alternator", "starter", "fuse", "capacitor"})

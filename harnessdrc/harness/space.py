@@ -28,7 +28,7 @@ def branches_in(reading: Reading) -> tuple[dict[str, Branch], tuple[tuple[Branch
             key = fold(row["branch"])
             branch = Branch(
                 key, row["branch"], row["from_point"], row["to_point"], row["length_m"], row["zone"], place,
-                row.get("sleeve_m"), row.get("bend_m"),
+                row.get("sleeve_m"), row.get("bend_m"), row.get("sleeve_shrunk_m"),
             )  # fmt: skip
             first = branches.setdefault(key, branch)
             if _said(first) != _said(branch):

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
-from harnessdrc.harness.elements import Wire
+from harnessdrc.harness.elements import Fitted, Wire
 
 __all__ = ["merged", "one_row_per_end", "same_ends", "seen_from_the_other_end"]
 
@@ -43,7 +43,18 @@ def merged(wire: Wire, again: Wire) -> Wire:
         )
         if getattr(wire, name) is None
     }  # fmt: skip
+    if again.fitted != wire.fitted:
+        lacking["fitted"] = _fitted(wire, again)
     return replace(wire, **lacking, also=(*wire.also, again.place))
+
+
+def _fitted(wire: Wire, again: Wire) -> Fitted:
+    """Terminals and seals of a wire, what its row lacks from the other one, which may be written the other way."""
+    there = again.fitted
+    elsewhere = again.a is not None and wire.a is not None and again.a.item != wire.a.item
+    if elsewhere or (again.a != wire.a and again.a == wire.b):
+        there = Fitted(there.b_terminal, there.b_seal, there.a_terminal, there.a_seal)
+    return Fitted(*(own if own is not None else other for own, other in zip(wire.fitted, there, strict=True)))
 
 
 def one_row_per_end(row: dict[str, Any]) -> Iterable[dict[str, Any]]:

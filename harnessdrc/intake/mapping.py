@@ -33,6 +33,7 @@ _EXTRA_ROLES = {
         "to_item", "to_cavity", "to_connector", "to_terminal", "colour", "tracer", "size", "length_m", "twist",
         "shield", "current_a", "branch", "insulation", "option", "from_code", "to_code",
     ),
+    "measurements": ("mark_cell",),
 }  # fmt: skip
 _UNITS = (
     "mm2", "awg", *filter(str.isalpha, LENGTH_UNITS), "A", "mA", "ohm", "mohm", "kohm", "F", "uF", "nF", "V", "mV",

@@ -1,14 +1,8 @@
-"""How long a fuse takes to open, what it lets through meanwhile, and its colour.
+"""What a fuse is: its family by the words of a list, the ratings it is made in, its colour and its resistance.
 
-A standard gives two times at a few multiples of the rating: a fuse opens not before the shorter and not after the
-longer. For the safety of a wire the longer counts, for a fuse that blows without need the shorter. Between the points
-the standard promises no more than the nearer points do; as usual both times are drawn straight over the logarithms of
-time and current. A real curve bends below that line, so the longer time is on the cautious side, the shorter is not.
-
-Sources: ``rulesets/tables/fuse_times.csv``, ``fuse_families.csv``, ``fuse_colours.csv``, ``fuse_resistance.csv``; of
-ISO 8820-3 the limits at 110 % and 135 % of regular blades and some colours were read, the other limits are from
-memory, those of maxi and bolt-down fuses with medium confidence: each row says so. Times hold at about 23 °C; a fuse
-in a hot bay opens earlier. Families without limits are known by name only: nothing is made up for them.
+Sources: ``rulesets/tables/fuse_families.csv``, ``fuse_colours.csv``, ``fuse_resistance.csv``; some colours of
+ISO 8820-3 were read, the others are from memory: each row says so. How long a fuse takes to open:
+`harnessdrc.physics.fuse_times`.
 """
 
 from __future__ import annotations
@@ -27,21 +21,18 @@ from harnessdrc.physics.trade_words import WordBook
 __all__ = [
     "FuseColour",
     "FuseFamily",
-    "FuseLimit",
     "FuseReading",
-    "clearing_time_s",
+    "check_rating",
     "cold_ohm",
     "colour",
     "fuse_colour",
     "fuse_families",
     "fuse_family",
-    "fuse_limits",
     "hot_ohm",
-    "let_through_a2s",
+    "on_logarithms",
     "read_family",
+    "rows_by_family",
     "standard_ratings",
-    "sure_to_hold_a",
-    "sure_to_open_a",
 ]
 
 _Row = TypeVar("_Row")
@@ -95,31 +86,6 @@ class FuseReading:
 
 
 @dataclass(frozen=True, slots=True)
-class FuseLimit:
-    """One point of the limits of a family.
-
-    Parameters
-    ----------
-    multiple : float
-        Current over rating.
-    shortest_s : float
-        It does not open before, s.
-    longest_s : float or None
-        It has opened after, s; None where it need not open at all.
-    doubt : str
-        Why the data sheet should confirm it; empty when there is no reason.
-    source : str
-        Publication, and whether it was read or is from memory.
-    """
-
-    multiple: float
-    shortest_s: float
-    longest_s: float | None
-    doubt: str
-    source: str
-
-
-@dataclass(frozen=True, slots=True)
 class FuseColour:
     """Colour of a fuse's body.
 
@@ -169,107 +135,13 @@ def read_family(text: str) -> FuseReading:
     return FuseReading(names[0]) if len(names) == 1 else FuseReading(None, names)
 
 
-def clearing_time_s(family: str, rating_a: float, current_a: float) -> tuple[float | None, float | None]:
-    """Shortest and longest time in which a fuse opens at a steady current, s.
-
-    Parameters
-    ----------
-    family : str
-        Name as in `fuse_families`.
-    rating_a : float
-        A, above zero.
-    current_a : float
-        A, from 0.
-
-    Returns
-    -------
-    tuple of float or None
-        Shortest: None where the table has none, that is below the first point, which the fuse holds for hours, and for
-        a family without limits. Longest: None in these cases too, and wherever the fuse need not open at all. Between
-        two points straight over the logarithms; above the last point both as there: the longest remains true, the
-        shortest may be less.
-
-    Raises
-    ------
-    ValueError
-        For an unknown family, a rating that is not above zero, or a current that is negative or not a number.
-    FileUnreadableError
-        When the shipped table is missing or damaged.
-    """
-    limits = _checked(family, rating_a)
-    if not (math.isfinite(current_a) and current_a >= 0.0):
-        raise ValueError(f"{current_a:g} A is no current through a fuse: give zero or a positive number")
-    multiple = current_a / rating_a
-    above = bisect_right(limits, multiple, key=_multiple)
-    if above == 0:
-        return None, None
-    lower = limits[above - 1]
-    if above == len(limits) or multiple == lower.multiple:
-        return lower.shortest_s, lower.longest_s
-    upper = limits[above]
-    part = math.log(multiple / lower.multiple) / math.log(upper.multiple / lower.multiple)
-    return _between(lower.shortest_s, upper.shortest_s, part), _between(lower.longest_s, upper.longest_s, part)
-
-
-def let_through_a2s(family: str, rating_a: float, current_a: float) -> float | None:
-    """Most that a fuse lets through until it has opened, A²s: current squared times the longest time.
-
-    Beyond the last point of the table it stays as there: the energy that melts the element does not rise with the
-    current, since less and less heat leaves it meanwhile; what the arc adds at the voltage of a vehicle is left out.
-    Above the family's breaking capacity the figure does not hold.
-
-    Returns
-    -------
-    float or None
-        None wherever the fuse need not open, and for a family without limits.
-
-    Parameters and errors as `clearing_time_s`.
-    """
-    longest_s = clearing_time_s(family, rating_a, current_a)[1]
-    if longest_s is None:
-        return None
-    return min(current_a, fuse_limits(family)[-1].multiple * rating_a) ** 2 * longest_s
-
-
-def sure_to_open_a(family: str, rating_a: float) -> float | None:
-    """Smallest current at which a fuse opens for sure, A; None for a family without limits.
-
-    The first point with a longest time: 1.35 times the rating of blades. Errors as `clearing_time_s`.
-    """
-    return next((each.multiple * rating_a for each in _checked(family, rating_a) if each.longest_s is not None), None)
-
-
-def sure_to_hold_a(family: str, rating_a: float) -> float | None:
-    """Current that a new fuse carries for hours at room temperature, A; None for a family without limits.
-
-    The first point: 1.10 times the rating of blades, for 100 h. This is no continuous load to plan with: that is 75 to
-    80 % of the rating, less in heat. Errors as `clearing_time_s`.
-    """
-    limits = _checked(family, rating_a)
-    return limits[0].multiple * rating_a if limits else None
-
-
-def fuse_limits(family: str) -> tuple[FuseLimit, ...]:
-    """Points of a family by rising current; empty where the table has none.
-
-    Raises
-    ------
-    ValueError
-        For an unknown family.
-    FileUnreadableError
-        When the shipped table is missing or damaged.
-    """
-    fuse_family(family)
-    return _limits().get(family, ())
-
-
 def standard_ratings(family: str) -> tuple[float, ...]:
-    """Ratings that a family is made in, rising, A; empty where the table has none. Errors as `fuse_limits`."""
+    """Ratings that a family is made in, rising, A; empty where the table has none. Errors as `fuse_family`."""
     return fuse_family(family).ratings_a
 
 
 def colour(family: str, rating_a: float) -> str | None:
-    """Usual colour of a fuse's body; None where the table has none. Errors as `fuse_limits`."""
+    """Usual colour of a fuse's body; None where the table has none. Errors as `fuse_family`."""
     found = fuse_colour(family, rating_a)
     return found.colour if found else None
 
@@ -284,8 +156,8 @@ def cold_ohm(family: str, rating_a: float) -> float | None:
     """Resistance of a fuse that carries next to nothing, Ω.
 
     The table's for its ratings, straight over the logarithms between two of them (3, 5 and 7.5 A of regular blades);
-    None outside: it is not carried on. With it a drop measured across a fuse tells its current. Errors as
-    `clearing_time_s`.
+    None outside: it is not carried on. With it a drop measured across a fuse tells its current. A ValueError for
+    an unknown family or a rating that is not above zero.
     """
     return _resistance(family, rating_a, 1)
 
@@ -350,23 +222,8 @@ def _books() -> tuple[WordBook[str], WordBook[tuple[str, ...]]]:
 
 
 @lru_cache(maxsize=1)
-def _limits() -> dict[str, tuple[FuseLimit, ...]]:
-    table = _by_family("fuse_times.csv", "limits of fuses", _read_limit)
-    return {name: tuple(sorted(rows, key=_multiple)) for name, rows in table.items()}
-
-
-def _read_limit(row: Mapping[str, str]) -> FuseLimit:
-    longest_s = number_or_none(row["longest_s"])
-    shortest_s = positive_number(row["shortest_s"])
-    if longest_s is not None and longest_s < shortest_s:
-        raise ValueError(f"{row['family']} at {row['percent_of_rating']} %: longest below shortest time")
-    multiple = positive_number(row["percent_of_rating"]) / 100.0
-    return FuseLimit(multiple, shortest_s, longest_s, row["doubt"], row["source"])
-
-
-@lru_cache(maxsize=1)
 def _colours() -> dict[tuple[str, float], FuseColour]:
-    table = _by_family(
+    table = rows_by_family(
         "fuse_colours.csv",
         "fuse colours",
         lambda row: (
@@ -380,7 +237,7 @@ def _colours() -> dict[tuple[str, float], FuseColour]:
 @lru_cache(maxsize=1)
 def _resistances() -> dict[str, tuple[tuple[float, float, float], ...]]:
     """By family: rating in A, cold and hot resistance in Ω, rising by rating."""
-    table = _by_family("fuse_resistance.csv", "fuse resistances", _read_resistance)
+    table = rows_by_family("fuse_resistance.csv", "fuse resistances", _read_resistance)
     return {name: tuple(sorted(rows)) for name, rows in table.items()}
 
 
@@ -391,7 +248,8 @@ def _read_resistance(row: Mapping[str, str]) -> tuple[float, float, float]:
 
 
 def _resistance(family: str, rating_a: float, column: int) -> float | None:
-    _checked(family, rating_a)
+    check_rating(rating_a)
+    fuse_family(family)
     rows = _resistances().get(family, ())
     above = bisect_right(rows, rating_a, key=lambda row: row[0])
     if above == 0:
@@ -402,10 +260,10 @@ def _resistance(family: str, rating_a: float, column: int) -> float | None:
     if above == len(rows):
         return None
     upper = rows[above]
-    return _between(lower[column], upper[column], math.log(rating_a / lower[0]) / math.log(upper[0] / lower[0]))
+    return on_logarithms(lower[column], upper[column], math.log(rating_a / lower[0]) / math.log(upper[0] / lower[0]))
 
 
-def _by_family(name: str, what: str, read_row: Callable[[Mapping[str, str]], _Row]) -> dict[str, list[_Row]]:
+def rows_by_family(name: str, what: str, read_row: Callable[[Mapping[str, str]], _Row]) -> dict[str, list[_Row]]:
     """Rows of a table by the family they belong to, which must be one of `fuse_families`."""
     table: dict[str, list[_Row]] = {}
     for family, row in read_table(name, what, lambda cells: (fuse_family(cells["family"]).name, read_row(cells))):
@@ -413,16 +271,12 @@ def _by_family(name: str, what: str, read_row: Callable[[Mapping[str, str]], _Ro
     return table
 
 
-def _checked(family: str, rating_a: float) -> tuple[FuseLimit, ...]:
+def check_rating(rating_a: float) -> None:
+    """A ValueError for a rating that is not above zero, A."""
     if not (math.isfinite(rating_a) and rating_a > 0.0):
         raise ValueError(f"{rating_a:g} A is no rating of a fuse: give a number above zero")
-    return fuse_limits(family)
 
 
-def _multiple(limit: FuseLimit) -> float:
-    return limit.multiple
-
-
-def _between(lower: float | None, upper: float | None, part: float) -> float | None:
+def on_logarithms(lower: float | None, upper: float | None, part: float) -> float | None:
     """Straight over the logarithms; None where either end is open."""
     return None if lower is None or upper is None else math.exp(math.log(lower) * (1.0 - part) + math.log(upper) * part)

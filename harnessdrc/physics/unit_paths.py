@@ -25,8 +25,8 @@ LEAST_SHARE = 1e-13
 """Part of a unit current below which a branch is taken to carry nothing."""
 
 _CANCELLED = 1e-14  # what rounding leaves of currents that cancel
-_DENSE_CELLS = 1_000_000  # branches times columns; up to it whole columns are quicker than entries
-_COLUMNS = 256  # of the meshes, solved together
+_DENSE_CELLS = 100_000  # branches times columns; up to it whole columns are quicker than entries
+_COLUMNS = 64  # of the meshes, solved together: few enough that the products are not shared out to threads
 _NOTHING: Entries = (np.empty(0, dtype=np.intp), np.empty(0, dtype=np.intp), np.empty(0))
 
 

@@ -10,9 +10,10 @@ from itertools import groupby
 from rich.console import Console
 from rich.text import Text
 
-from harnessdrc.findings import GRADES, unit_sign
+from harnessdrc.findings import GRADES, figures, unit_sign
 from harnessdrc.render.console_cells import cells_text
 from harnessdrc.render.console_induction import print_induction
+from harnessdrc.render.console_measured import print_measured
 from harnessdrc.render.console_network import print_network
 from harnessdrc.render.console_sizing import print_sizing
 from harnessdrc.render.lines import counted, say
@@ -41,11 +42,11 @@ def _with_figures(finding: ReportedFinding) -> str:
     text = finding.message
     if finding.measured is None or not finding.unit or "limit" in text:
         return text
-    measured = f"{finding.measured:.4g} {unit_sign(finding.unit)}"
-    figures = [measured] if measured not in text else []
+    measured = f"{figures(finding.measured, 4)} {unit_sign(finding.unit)}"
+    told = [measured] if measured not in text else []
     if finding.limit is not None:
-        figures.append(f"limit {finding.limit:g} {unit_sign(finding.unit)}")
-    return f"{text.removesuffix('.')} ({', '.join(figures)})." if figures else text
+        told.append(f"limit {finding.limit:g} {unit_sign(finding.unit)}")
+    return f"{text.removesuffix('.')} ({', '.join(told)})." if told else text
 
 
 def _print_finding(
@@ -170,7 +171,8 @@ def _kind_of_data(missing: str, subject: str) -> str:
     """The column or the data without the object: ``length of wire W12`` → ``length``."""
     if _INSIDE.match(missing):
         return "what a part connects to inside"
-    return (missing.split(" of ", 1)[0] if " of " in missing else missing).replace(subject, "…")
+    what = missing.split(" of ", 1)[0] if " of " in missing else missing
+    return re.sub(rf"(?<!\w){re.escape(subject)}(?!\w)", "…", what)
 
 
 def _print_undecided(console: Console, undecided: Sequence[ReportedUndecided], one_file: bool) -> None:
@@ -262,6 +264,7 @@ def print_result(
     _print_account(console, result)
     say(console)
     _print_findings(console, result, one_file)
+    print_measured(console, result.measured)
     print_network(console, result.network)
     print_induction(console, result.induction)
     print_sizing(console, result.sizing)

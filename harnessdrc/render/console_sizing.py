@@ -14,7 +14,6 @@ from harnessdrc.render.lines import counted, say
 from harnessdrc.render.names import names_text
 from harnessdrc.render.sizing import (
     CAUTION_TEXT,
-    LOAD_SHARE,
     ampere_text,
     copper_text,
     fuse_known,
@@ -27,7 +26,7 @@ from harnessdrc.render.sizing import (
     surely_tight,
     tight_by,
 )
-from harnessdrc.results import FuseLine, SizeLine, SizingOutcome
+from harnessdrc.results import FuseLine, SizeLine, SizingLimits, SizingOutcome
 
 __all__ = ["print_sizing"]
 
@@ -53,7 +52,7 @@ def print_sizing(console: Console, sizing: SizingOutcome) -> None:
     if sizing.wires:
         _print_wires(console, sizing)
     if sizing.fuses:
-        _print_fuses(console, sizing.fuses)
+        _print_fuses(console, sizing.fuses, sizing.limits)
     sentences = sizing.not_worked_out
     if sentences and not sizing.wires and not sizing.fuses:
         say(console, Text("WIRE SIZES", style="bold blue"))
@@ -81,7 +80,7 @@ def _print_wires(console: Console, sizing: SizingOutcome) -> None:
     title = Text("WIRE SIZES", style="bold blue")
     title.append(f": {counted(len(wires), 'wire')} ({', '.join(parts)})")
     say(console, title)
-    order = order_of_need(wires)
+    order = order_of_need(wires, found)
     small = [wires[at] for at in order if found[at] == "small"]
     perhaps = [wires[at] for at in order if found[at] == "perhaps"]
     told = _print_bad(console, small, _WIRES, certain=True)
@@ -116,12 +115,14 @@ def _print_bad(console: Console, wires: Sequence[SizeLine], most: int, certain: 
 def _alike(first: SizeLine, line: SizeLine) -> bool:
     """Whether two wires differ in nothing worth a line of their own."""
     same = (first.size, first.state, first.governs) == (line.size, line.state, line.governs)
+    same = same and (first.governs != "short circuit" or first.fuse == line.fuse)
     if not same or needed_of(first) != needed_of(line) or bool(first.lacking) != bool(line.lacking):
         return False
     figures = (
         (first.current_a, line.current_a), (first.allowed_a, line.allowed_a),
         (first.conductor_degc, line.conductor_degc),
         *([(first.drop_mv, line.drop_mv)] if first.governs == "drop" else []),
+        *([(first.fault_a, line.fault_a)] if first.governs == "short circuit" else []),
     )  # fmt: skip
     for one, other in figures:
         if (one is None) != (other is None):
@@ -182,11 +183,26 @@ def _print_wire(console: Console, group: Sequence[SizeLine], certain: bool) -> N
         text.append(f", {degc}")
     if line.governs == "drop" and line.drop_mv is not None:
         text.append(f", {figure_text(line.drop_mv)} mV")
+    if line.governs == "short circuit":
+        text.append(_short_text(line))
     needs = needs_size_text(line)
     if needs:
         text.append("; ")
         text.append(needs if certain else f"{needs} at worst", style="bold red" if certain else "bold yellow")
     say(console, text, 1)
+
+
+def _short_text(line: SizeLine) -> str:
+    """Its short circuit: ``, 480 A on a fault at its end, which F1 may take 0.9 s to clear, it bears 0.4 s``."""
+    if line.fault_a is None:
+        return ""
+    text = f", {ampere_text(line.fault_a)} on a fault at its end"
+    if line.fuse and line.clears_s is not None:
+        time = "may never clear" if math.isinf(line.clears_s) else f"may take {_seconds(line.clears_s)} to clear"
+        text += f", which {line.fuse} {time}"
+    if line.withstands_s is not None and math.isfinite(line.withstands_s):
+        text += f", it bears {_seconds(line.withstands_s)}"
+    return text
 
 
 def _print_least(console: Console, wires: Sequence[SizeLine], order: Sequence[int]) -> None:
@@ -217,14 +233,14 @@ def _print_copper(console: Console, sizing: SizingOutcome) -> None:
 # --- fuses --------------------------------------------------------------------------------------------
 
 
-def _print_fuses(console: Console, fuses: Sequence[FuseLine]) -> None:
-    tight = [(line, _certain(line)) for line in fuses if surely_tight(line)]
+def _print_fuses(console: Console, fuses: Sequence[FuseLine], limits: SizingLimits) -> None:
+    tight = [(line, _certain(line, limits)) for line in fuses if surely_tight(line, limits)]
     counts = Counter(one for _, why in tight for one in why)
-    unknown = [line for line in fuses if not fuse_known(line)]
+    unknown = [line for line in fuses if not fuse_known(line, limits)]
     parts = [
         f"{counts[kind]:,} {text}"
         for kind, text in (
-            ("load", f"loaded over {LOAD_SHARE * 100:.0f} % of rating"),
+            ("load", f"loaded over {limits.load_percent:g} % of rating"),
             ("wire", "rated above a wire"),
             ("fault", "slow on a fault"),
         )
@@ -252,9 +268,9 @@ def _print_fuses(console: Console, fuses: Sequence[FuseLine]) -> None:
         say(console, Text(f"{names}: not known in full{f'; {needs}' if needs else ''}", style="magenta"), 1)
 
 
-def _certain(line: FuseLine) -> tuple[str, ...]:
+def _certain(line: FuseLine, limits: SizingLimits) -> tuple[str, ...]:
     """What is tight about it for certain."""
-    return tuple(one for one in tight_by(line) if one == "load" or not line.lacking)
+    return tuple(one for one in tight_by(line, limits) if one == "load" or not line.lacking)
 
 
 def _seconds(seconds: float) -> str:

@@ -12,6 +12,7 @@ from typing import Any, BinaryIO, TypeVar
 
 from harnessdrc.findings import GRADES, Mark
 from harnessdrc.render.induction_json import induction_pieces
+from harnessdrc.render.measured_json import measured_pieces
 from harnessdrc.render.network_json import network_pieces
 from harnessdrc.render.sizing_json import sizing_pieces
 from harnessdrc.results import Proposal, ReportedFinding, ReportedUndecided, Result
@@ -104,6 +105,7 @@ def to_dict(result: Result) -> dict[str, Any]:
         "network": json.loads("".join(network_pieces(result.network))),
         "induction": json.loads("".join(induction_pieces(result.induction))),
         "sizing": json.loads("".join(sizing_pieces(result.sizing))),
+        "measured": json.loads("".join(measured_pieces(result.measured))),
     }
 
 
@@ -145,6 +147,8 @@ def _pieces(result: Result) -> Iterator[str]:
     yield from induction_pieces(result.induction)
     yield ',\n "sizing": '
     yield from sizing_pieces(result.sizing)
+    yield ',\n "measured": '
+    yield from measured_pieces(result.measured)
     yield "\n}\n"
 
 

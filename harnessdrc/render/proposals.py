@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from harnessdrc.findings import unit_sign
+from harnessdrc.findings import figures, unit_sign
 from harnessdrc.render.offsets import range_text
 from harnessdrc.results import Proposal, ReportedUndecided
 
@@ -37,7 +37,7 @@ def effect_text(proposal: Proposal) -> str:
 
 def _figure(value: float) -> str:
     """Three digits, and no decimals where there are that many before the point."""
-    return f"{value:,.0f}" if abs(value) >= 100 else f"{value:.3g}"
+    return f"{value:,.0f}" if abs(value) >= 100 else figures(value)
 
 
 def measured_range_text(undecided: ReportedUndecided) -> str:

@@ -9,13 +9,10 @@ from functools import lru_cache
 from typing import Literal
 
 from harnessdrc.render.induction import figure_text, lacking_text
-from harnessdrc.results import BundleLine, FuseLine, SizeLine, SizingOutcome
+from harnessdrc.results import BundleLine, FuseLine, SizeLine, SizingLimits, SizingOutcome
 
 __all__ = [
     "CAUTION_TEXT",
-    "CLEARS_S",
-    "FILL_SHARE",
-    "LOAD_SHARE",
     "STANDING_WORDS",
     "Standing",
     "ampere_text",
@@ -26,6 +23,7 @@ __all__ = [
     "decides_text",
     "fuse_known",
     "fuse_load",
+    "fuse_text",
     "has_sizing",
     "lacking_of",
     "needed_of",
@@ -43,12 +41,6 @@ CAUTION_TEXT = (
     "Estimates: the current that heats a wire is read off figures, for free air and for bundles by curves of the "
     "aircraft trade; measure on the bench"
 )
-LOAD_SHARE = 0.8
-"""Share of its rating that a fuse carries for long: continuous loads of blade fuses stay below 75 to 80 per cent."""
-CLEARS_S = 5.0
-"""A fault cleared later is slow: the law of short-circuit heating holds to 5 s only."""
-FILL_SHARE = 0.9
-"""Share of a sleeve's inner diameter that a bundle may take."""
 
 Standing = Literal["small", "perhaps", "spare", "fits", "unknown"]
 STANDING_WORDS: dict[Standing, str] = {
@@ -61,11 +53,13 @@ STANDING_WORDS: dict[Standing, str] = {
 """How a wire stands to the size it needs, in words."""
 
 _SAME = 1e-6
+_LIMITS = SizingLimits()
 _DECIDES = {
     "heating": "heating",
     "drop": "drop",
     "fuse": "its fuse",
     "short circuit": "a short circuit",
+    "no fuse": "no fuse ahead of it",
     "smallest": "the smallest used",
 }
 _MM2 = re.compile(r"(?:\d+\s*[x×]\s*)?(\d*[.,]?\d+)\s*(?:mm\s*(?:²|2|\^2)?|sq\.?\s*mm|qmm)?", re.IGNORECASE)
@@ -133,10 +127,10 @@ def standing_of_size(line: SizeLine) -> Standing:
         # with nothing lacking and no size needed, no standard size satisfies all limits
         if not over and (line.lacking or line.current_a is None or area_mm2(line.size) is None):
             return "unknown"
-        return "perhaps" if line.lacking else "small"
+        return "perhaps" if line.lacking and not line.surely_small else "small"
     listed, needed = areas
     if needed > listed * (1 + _SAME) or over:
-        return "perhaps" if line.lacking else "small"
+        return "perhaps" if line.lacking and not line.surely_small else "small"
     return "spare" if needed < listed * (1 - _SAME) else "fits"
 
 
@@ -148,10 +142,18 @@ def standings(wires: Iterable[SizeLine]) -> list[Standing]:
 _RANKS: dict[Standing, int] = {"small": 0, "perhaps": 1, "fits": 2, "spare": 2, "unknown": 3}
 
 
-def order_of_need(wires: Sequence[SizeLine]) -> list[int]:
-    """Indices: those too small first, then those that may be, then the others by margin, those not known last."""
+def order_of_need(wires: Sequence[SizeLine], found: Sequence[Standing] | None = None) -> list[int]:
+    """Indices: those too small first, then those that may be, then the others by margin, those not known last.
+
+    Parameters
+    ----------
+    wires : sequence of SizeLine
+        The wires.
+    found : sequence of Standing, optional
+        Their standings, where they have been worked out already.
+    """
     keys = []
-    for at, (line, standing) in enumerate(zip(wires, standings(wires), strict=True)):
+    for at, (line, standing) in enumerate(zip(wires, standings(wires) if found is None else found, strict=True)):
         margin = line.margin
         known = margin is not None and not math.isnan(margin)
         keys.append((_RANKS[standing], margin if known and margin is not None else math.inf, at))
@@ -225,53 +227,60 @@ def fuse_load(line: FuseLine) -> float | None:
     return line.load_a / line.rating_a
 
 
-def never_clears(line: FuseLine) -> bool:
-    """Whether the fuse may stay closed on a fault at the far end."""
+def never_clears(line: FuseLine | SizeLine) -> bool:
+    """Whether the fuse, or that ahead of the wire, may stay closed on a fault at the far end."""
     return line.clears_s is not None and math.isinf(line.clears_s)
 
 
-def tight_by(line: FuseLine) -> tuple[str, ...]:
+def tight_by(line: FuseLine, limits: SizingLimits = _LIMITS) -> tuple[str, ...]:
     """What is tight about a fuse, of ``load``, ``wire`` and ``fault``.
 
-    Its load is over `LOAD_SHARE` of its rating; its thinnest wire may carry less than its rating; it may stay closed
-    on a fault at the far end of a wire, opens after the wire is at its limit, or later than `CLEARS_S`. While data is
-    lacking (`FuseLine.lacking`), wire and fault are so at worst or as usual, and not for certain.
+    Its load is over the share of its rating that the limits allow; its thinnest wire may carry less than its rating; it
+    may stay closed on a fault at the far end of a wire, opens after the wire is at its limit, or later than the limits
+    allow. While data is lacking (`FuseLine.lacking`), wire and fault are so at worst or as usual, and not for certain.
     """
     found = []
     load = fuse_load(line)
-    if load is not None and load > LOAD_SHARE * (1 + _SAME):
+    if load is not None and load > limits.load_percent / 100 * (1 + _SAME):
         found.append("load")
-    allowed, rating = line.thinnest_allowed_a, line.rating_a
+    allowed = line.thinnest_allowed_a
+    rating = line.rating_a if line.thinnest_held_a is None else line.thinnest_held_a
     if allowed is not None and rating is not None and allowed < rating * (1 - _SAME):
         found.append("wire")
     clears, withstands = line.clears_s, line.withstands_s
-    late = clears is not None and (clears > CLEARS_S or (withstands is not None and clears > withstands))
+    in_s = limits.clear_s * (1 + _SAME) if withstands is None else min(limits.clear_s * (1 + _SAME), withstands)
+    late = clears is not None and clears > in_s
     if late or never_clears(line):
         found.append("fault")
     return tuple(found)
 
 
-def surely_tight(line: FuseLine) -> bool:
-    """Whether a fuse is tight for certain: by its load, or by wire or fault with nothing lacking."""
-    tight = tight_by(line)
-    return bool(tight) and ("load" in tight or not line.lacking)
+def surely_tight(line: FuseLine, limits: SizingLimits = _LIMITS) -> bool:
+    """Whether a fuse is tight for certain: by its load, by wire or fault with nothing lacking or whatever is."""
+    tight = tight_by(line, limits)
+    return bool(tight) and ("load" in tight or not line.lacking or bool(line.certain))
 
 
-def fuse_known(line: FuseLine) -> bool:
+def fuse_known(line: FuseLine, limits: SizingLimits = _LIMITS) -> bool:
     """Whether load, wire and fault could all be held against it, for certain where they are against it."""
-    if line.lacking and set(tight_by(line)) & {"wire", "fault"}:
+    if line.lacking and set(tight_by(line, limits)) & {"wire", "fault"} - set(line.certain):
         return False
     fault = line.fault_a is not None and (line.clears_s is not None or never_clears(line))
     return fuse_load(line) is not None and line.thinnest_allowed_a is not None and fault
 
 
+def fuse_text(line: SizeLine) -> str:
+    """The fuse ahead of a wire, for a cell: ``none`` straight on the battery, empty where no copper leads to one."""
+    return "" if line.fuse is None else line.fuse or "none"
+
+
 # --- bundles ------------------------------------------------------------------------------------------
 
 
-def bundle_standing(line: BundleLine) -> str:
+def bundle_standing(line: BundleLine, limits: SizingLimits = _LIMITS) -> str:
     """How a bundle stands to its sleeve: ``does not fit``, ``tight``, or empty."""
     if line.diameter_mm is None or not line.sleeve_mm or math.isnan(line.diameter_mm):
         return ""
     if line.diameter_mm > line.sleeve_mm * (1 + _SAME):
         return "does not fit"
-    return "tight" if line.diameter_mm > FILL_SHARE * line.sleeve_mm * (1 + _SAME) else ""
+    return "tight" if line.diameter_mm > limits.fill_percent / 100 * line.sleeve_mm * (1 + _SAME) else ""

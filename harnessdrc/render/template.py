@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from io import BytesIO
 from pathlib import Path
 
@@ -23,6 +23,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from harnessdrc.errors import OutputError
 from harnessdrc.places import column_letters
 from harnessdrc.render.outfile import StagedFiles
+from harnessdrc.render.template_columns import CENTRED, HOW_TO_WRITE, drop_down_of, width_of
 from harnessdrc.render.template_example import EXAMPLE, ExampleCell
 from harnessdrc.render.template_lists import LISTS, LISTS_SHEET, add_lists_sheet
 from harnessdrc.render.template_look import FONT, GRID, INK, MIST, RULE, SLATE, STRAW, set_up_print
@@ -34,70 +35,7 @@ __all__ = ["LAST_ROW", "add_form_sheet", "heading_of", "template_workbook", "wri
 LAST_ROW = 5000
 """Row down to which drop-downs and row marks reach."""
 
-# Which list a column draws on, and other words: "free" takes them, "ask" asks first, "stop" refuses them.
-_BY_VALUE = {
-    "colour": ("Colours", "free"),
-    "size": ("Sizes", "free"),
-    "role": ("Roles", "ask"),
-    "kind": ("Kinds", "ask"),
-    "body": ("Bodies", "ask"),
-    "flag": ("Yes or no", "stop"),
-    "lead_type": ("Lead types", "ask"),
-    "plug_type": ("Plug types", "ask"),
-    "shield_material": ("Shield materials", "ask"),
-}
-_BY_COLUMN = {
-    "place": ("Places", "ask"),
-    "zone": ("Zones", "ask"),
-    "rating_a": ("Ratings", "free"),
-    "family": ("Families", "free"),
-}
-
-_HOW_TO_WRITE = {
-    "name": "Spell it the same on every sheet.",
-    "cavity": "As marked on the housing; empty for a splice or an earth point.",
-    "size": "0.5, 1, 2.5 for mm²; 18 AWG for a gauge.",
-    "length": "A number in mm; another unit may stand in the cell: 1.2 m, 4 ft.",
-    "current": "A number in ampere.",
-    "resistance": "A number in the unit of the heading.",
-    "capacitance": "A number in µF.",
-    "voltage": "A number in V.",
-    "colour": "RD, BK, WH/BU: base colour, stroke, tracer.",
-    "role": "Choose from the drop-down.",
-    "kind": "Choose from the drop-down.",
-    "body": "Choose from the drop-down.",
-    "flag": "yes or no.",
-    "coordinate": "A number in mm, also a negative one; another unit may stand in the cell: -0.35 m.",
-    "pressure": "A number in bar; another unit may stand in the cell: 80 kPa, 12 psi.",
-    "time": "A number in µs; another unit may stand in the cell: 0.1 ms.",
-    "teeth": "36-1 is a wheel of 36 with one missing. Write it as text, or the program makes a date of 12-1.",
-    "fires": "PLUG1; PLUG1 + PLUG4 for one spark over two plugs; PLUG1, PLUG2 for two outputs of a twin coil.",
-    "lead_type": "Choose from the drop-down.",
-    "plug_type": "Choose from the drop-down.",
-    "shield_material": "Choose from the drop-down.",
-}
-
 _ROW_PT = 17.0
-_CENTRED = {
-    "length", "current", "resistance", "capacitance", "voltage", "size", "cavity", "flag", "coordinate", "pressure",
-    "time", "teeth",
-}  # fmt: skip
-
-_WIDTHS: Mapping[str, Mapping[str, float]] = {
-    "wires": {"wire": 8, "from_item": 11, "from_cavity": 9, "to_item": 11, "to_cavity": 9, "colour": 9.5,
-              "size": 8.5, "length_m": 9, "signal": 25, "twist": 8, "lay_m": 8, "untwisted_m": 11, "shield": 8,
-              "shield_material": 13, "current_a": 9, "branch": 9,
-              "insulation": 13.5, "from_terminal": 12, "to_terminal": 12, "option": 9, "note": 35},
-    "pins": {"connector": 14, "cavity": 9, "component": 14, "signal": 28, "role": 24, "wire": 9,
-             "terminal": 16, "seal": 12, "note": 36},
-    "components": {"component": 14, "kind": 22, "place": 12, "current_a": 11, "resistance_ohm": 12,
-                   "voltage_v": 11, "capacitance_f": 13, "case_earthed": 14, "mate": 12,
-                   "fires": 16, "lead_m": 9, "lead_type": 12, "plug_type": 10, "gap_m": 8, "boost_bar": 8, "teeth": 8,
-                   "output_v": 9, "threshold_v": 11, "filter_s": 8, "contact_a": 11, "option": 10, "note": 46},
-    "branches": {"sleeve_m": 10, "bend_m": 11},
-    "points": {"x_m": 10, "y_m": 10, "z_m": 10},
-}  # fmt: skip
-_USUAL_WIDTH: Mapping[str, float] = {"name": 16, "text": 22, "body": 18, "size": 10, "note": 60}
 
 
 def heading_of(form: Form, column: Column) -> str:
@@ -126,13 +64,14 @@ def heading_of(form: Form, column: Column) -> str:
         "coordinate": "mm",
         "pressure": "bar",
         "time": "µs",
+        "bit_rate": "kbit/s",
     }.get(column.value)
     return f"{column.heading} ({unit})" if unit else column.heading
 
 
 def _head_comment(form: Form, column: Column) -> Comment:
     parts = [column.meaning + "."]
-    how = _HOW_TO_WRITE.get(column.value)
+    how = HOW_TO_WRITE.get(column.value)
     if how:
         parts.append(how)
     parts.append(f"Needed for every {form.one}." if column.needed else "Optional.")
@@ -142,9 +81,10 @@ def _head_comment(form: Form, column: Column) -> Comment:
 
 
 def _add_drop_down(sheet: Worksheet, letter: str, column: Column) -> None:
-    title, manner = _BY_COLUMN.get(column.name) or _BY_VALUE.get(column.value) or ("", "")
-    if not title:
+    found = drop_down_of(column)
+    if found is None:
         return
+    title, manner = found
     drop_down = DataValidation(type="list", formula1=LISTS[title].cells, allow_blank=True)
     drop_down.showErrorMessage = manner != "free"
     drop_down.errorStyle = "stop" if manner == "stop" else "warning"
@@ -195,7 +135,7 @@ def add_form_sheet(
         cell = sheet.cell(1, index + 1, heading_of(form, column))
         cell.font = Font(name=FONT, bold=True, color="FFFFFF" if column.needed else INK)
         cell.fill = PatternFill("solid", fgColor=SLATE if column.needed else MIST)
-        centred = column.value in _CENTRED
+        centred = column.value in CENTRED
         cell.alignment = Alignment(
             horizontal="center" if centred else "left",
             indent=0 if centred else 1,
@@ -204,8 +144,7 @@ def add_form_sheet(
         )
         cell.border = GRID
         cell.comment = _head_comment(form, column)
-        usual = _USUAL_WIDTH.get("note" if column.name == "note" else column.value, 13)
-        sheet.column_dimensions[letter].width = _WIDTHS.get(form.name, {}).get(column.name, usual)
+        sheet.column_dimensions[letter].width = width_of(form, column)
         _add_drop_down(sheet, letter, column)
     sheet.row_dimensions[1].height = 34
     sheet.sheet_format.defaultRowHeight, sheet.sheet_format.customHeight = _ROW_PT, True
@@ -223,7 +162,7 @@ def add_form_sheet(
             cell.font = Font(name=FONT, color=INK)
             if isinstance(value, str):
                 cell.data_type = "s"  # text never becomes a formula
-            centred = kind in _CENTRED
+            centred = kind in CENTRED
             cell.alignment = Alignment(
                 horizontal="center" if centred else "left",
                 indent=0 if centred else 1,

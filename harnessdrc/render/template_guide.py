@@ -61,6 +61,18 @@ SHEETS: tuple[tuple[str, str, bool], ...] = (
         "Battery, engine and chassis straps. Without them usual ones are assumed, and it is said so.",
         False,
     ),
+    (
+        "parts",
+        "What each terminal, seal, plug and connector takes. With it crimps, seals and mates are held "
+        "against the wires.",
+        False,
+    ),
+    (
+        "measurements",
+        "What was measured on the finished loom; the network is solved with it. The test sheets of the papers are read "
+        "in the same way.",
+        False,
+    ),
 )
 """Form, what its sheet is for, and whether it is needed."""
 

@@ -9,7 +9,17 @@ from openpyxl import Workbook
 from openpyxl.styles import Alignment, Font, PatternFill
 
 from harnessdrc.render.template_look import FADED, FONT, GRID, INK, MIST, RULE, SLATE, set_up_print
-from harnessdrc.tables.words import BODIES, KINDS, LEAD_TYPES, PLACES, PLUG_TYPES, ROLES, SHIELD_MATERIALS
+from harnessdrc.tables.words import (
+    BODIES,
+    KINDS,
+    LEAD_TYPES,
+    PART_KINDS,
+    PLACES,
+    PLUG_TYPES,
+    ROLES,
+    SEXES,
+    SHIELD_MATERIALS,
+)
 
 __all__ = ["LISTS", "LISTS_SHEET", "WordList", "add_lists_sheet"]
 
@@ -75,6 +85,8 @@ def _laid_out() -> dict[str, WordList]:
         ("Lead types", "of plug leads", LEAD_TYPES),
         ("Plug types", "of spark plugs", PLUG_TYPES),
         ("Shield materials", "of a shield round wires", SHIELD_MATERIALS),
+        ("Part kinds", "of the parts table", PART_KINDS),
+        ("Sexes", "of a terminal, and of a housing by what it takes", SEXES),
         ("Yes or no", "", (("yes", ""), ("no", ""))),
     )
     lists, row = {}, 3

@@ -14,7 +14,8 @@ __all__ = ["FORMS", "SELDOM", "Column", "Form", "ValueKind"]
 ValueKind = Literal[
     "text", "name", "cavity", "size", "length", "current", "resistance", "capacitance", "voltage",
     "temperature", "colour", "number", "role", "kind", "body", "flag", "coordinate", "pressure", "time", "teeth",
-    "fires", "lead_type", "plug_type", "shield_material",
+    "fires", "lead_type", "plug_type", "shield_material", "bit_rate", "part_kind", "sex", "count", "pack",
+    "resistance_reading", "isolation_reading", "voltage_reading",
 ]  # fmt: skip
 
 
@@ -99,7 +100,9 @@ _WIRES = Form(
         _C("branch", "Branch", "name", "Branch of the loom the wire runs in"),
         _C("insulation", "Insulation", "text", "Cable type or temperature class"),
         _C("from_terminal", "From terminal", "text", "Terminal at the first end"),
+        _C("from_seal", "From seal", "text", "Seal on the wire at the first end", seldom=True),
         _C("to_terminal", "To terminal", "text", "Terminal at the other end"),
+        _C("to_seal", "To seal", "text", "Seal on the wire at the other end", seldom=True),
         _C("option", "Option", "text", "Option the wire is fitted with"),
         _C("note", "Note", "text", "Anything else"),
     ),
@@ -159,6 +162,18 @@ _COMPONENTS = Form(
         _C("threshold_v", "Threshold", "voltage", "Of the controller's input for the trigger sensor", seldom=True),
         _C("filter_s", "Filter", "time", "Time constant of the controller's input for the trigger sensor", seldom=True),
         _C("contact_a", "Contact rating", "current", "Rating of a relay's or switch's contact, resistive", seldom=True),
+        _C("boot_m", "Boot", "length", "Inner diameter of its boot at the wires, as supplied", seldom=True),
+        _C("boot_shrunk_m", "Boot shrunk", "length", "The same once shrunk freely; none for rubber", seldom=True),
+        _C("terminator_ohm", "Terminator", "resistance", "Inside it, between the two wires of a bus", seldom=True),
+        _C("bit_rate_kbit_s", "Bit rate", "bit_rate", "Of a device on a CAN bus: 250, 500, 1000", seldom=True),
+        _C("part", "Part", "text", "Its connector or other part, as named in the parts table", seldom=True),
+        _C(
+            "strain_relief",
+            "Strain relief",
+            "text",
+            "What holds the wires at the back of a connector: clamp, boot, tape, backshell, none",
+            seldom=True,
+        ),
         _C("option", "Option", "text", "Option it is fitted with"),
         _C("note", "Note", "text", "Anything else"),
     ),
@@ -198,6 +213,7 @@ _SPLICES = Form(
         _C("splice", "Splice", "name", "Splice, as named in the wire list", True),
         _C("branch", "Branch", "name", "Branch it lies in"),
         _C("distance_m", "Distance", "length", "Distance from the start of the branch"),
+        _C("part", "Part", "text", "Splice crimp, as named in the parts table", seldom=True),
         _C("note", "Note", "text", "Anything else"),
     ),
 )
@@ -213,6 +229,7 @@ _BRANCHES = Form(
         _C("length_m", "Length", "length", "Length along the branch"),
         _C("zone", "Zone", "text", "head, bay, chassis, cabin: decides the ambient temperature"),
         _C("sleeve_m", "Sleeve", "length", "Inner diameter of its sleeve, conduit or boot", seldom=True),
+        _C("sleeve_shrunk_m", "Sleeve shrunk", "length", "The same of a sleeve that has shrunk freely", seldom=True),
         _C("bend_m", "Bend radius", "length", "Radius of its tightest bend, at the inside", seldom=True),
         _C("note", "Note", "text", "Anything else"),
     ),
@@ -258,10 +275,53 @@ _STRAPS = Form(
     ),
 )
 
+_PARTS = Form(
+    "parts",
+    "Parts table",
+    "part",
+    (
+        _C("part", "Part", "name", "Part, as named in the other lists", True),
+        _C("kind", "Kind", "part_kind", "terminal, ring terminal, seal, cavity plug, connector, cable ...", True),
+        _C("family", "Family", "text", "Connector family that terminals, seals and connectors share"),
+        _C("sex", "Sex", "sex", "pin or socket; of a connector that of the terminals it takes"),
+        _C("size_min", "Smallest wire", "size", "Smallest conductor that the crimp takes"),
+        _C("size_max", "Largest wire", "size", "Largest conductor that the crimp takes"),
+        _C("insulation_min_m", "Smallest insulation", "length", "Smallest wire over its insulation: wings or seal"),
+        _C("insulation_max_m", "Largest insulation", "length", "Largest wire over its insulation: wings or seal"),
+        _C("bore_m", "Bore", "length", "Of a connector: bore of its cavities at the back"),
+        _C("bore_min_m", "Smallest bore", "length", "Smallest bore that a seal or cavity plug closes"),
+        _C("bore_max_m", "Largest bore", "length", "Largest bore that a seal or cavity plug closes"),
+        _C("strip_m", "Strip length", "length", "Insulation to take off for this crimp"),
+        _C("cavities", "Cavities", "count", "Cavities of a connector"),
+        _C("sealed", "Sealed", "flag", "yes if each cavity of the connector wants a seal or a plug"),
+        _C("pack", "Pack", "pack", "Pieces in a pack; metres on a reel of cable"),
+        _C("note", "Note", "text", "Anything else"),
+    ),
+)
+
+_MEASUREMENTS = Form(
+    "measurements",
+    "Measurements",
+    "measurement",
+    (
+        _C("test", "Test", "name", "Number of the test on the test sheet", True),
+        _C("wire", "Wire", "name", "Wire measured from end to end"),
+        _C("between_a", "Between", "text", "Where the first probe, or the red lead, goes: ECU-A 12"),
+        _C("between_b", "And", "text", "Where the second probe, or the black lead, goes"),
+        _C("state", "State", "text", "Operating state of a voltage: key on, cranking, idle"),
+        _C("resistance_ohm", "Measured (mΩ)", "resistance_reading", "Continuity of the wire, as the meter shows it"),
+        _C("isolation_ohm", "Measured (MΩ)", "isolation_reading", "Isolation between the two; OL or > 500 will do"),
+        _C("voltage_v", "Measured (mV)", "voltage_reading", "Voltage of the red lead against the black one"),
+        _C("issue_mark", "Issue of the list", "text", "Mark of the list that the tests were printed for"),
+        _C("note", "Note", "text", "Anything else"),
+    ),
+)
+
 FORMS: dict[str, Form] = {
     form.name: form
     for form in (
-        _WIRES, _PINS, _COMPONENTS, _EARTH_POINTS, _FUSES, _SPLICES, _BRANCHES, _POINTS, _JOINTS, _STRAPS,
+        _WIRES, _PINS, _COMPONENTS, _EARTH_POINTS, _FUSES, _SPLICES, _BRANCHES, _POINTS, _JOINTS, _STRAPS, _PARTS,
+        _MEASUREMENTS,
     )
 }  # fmt: skip
 """Every form of table, by name."""

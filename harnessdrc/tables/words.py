@@ -6,7 +6,7 @@ have to be known. How people otherwise spell them is data of the vocabulary, not
 
 from __future__ import annotations
 
-__all__ = ["BODIES", "KINDS", "LEAD_TYPES", "PLACES", "PLUG_TYPES", "ROLES", "SHIELD_MATERIALS"]
+__all__ = ["BODIES", "KINDS", "LEAD_TYPES", "PART_KINDS", "PLACES", "PLUG_TYPES", "ROLES", "SEXES", "SHIELD_MATERIALS"]
 
 ROLES: tuple[tuple[str, str], ...] = (
     ("battery feed", "live at all times, straight from the battery or behind a fuse only"),
@@ -63,7 +63,8 @@ KINDS: tuple[tuple[str, str], ...] = (
     ("knock sensor", "piezo knock sensor"),
     ("oxygen sensor", "narrow-band or wideband oxygen sensor"),
     ("speed sensor", "wheel, shaft or gearbox speed"),
-    ("switch", "switch, isolator, push button"),
+    ("switch", "switch, push button"),
+    ("isolator", "battery switch, battery isolator, master switch: parts battery cables"),
     ("relay", "relay; its terminals are 30, 85, 86, 87 (87a)"),
     ("fuse", "fuse; its terminals are in and out"),
     ("capacitor", "suppression capacitor; give its capacitance"),
@@ -117,3 +118,23 @@ SHIELD_MATERIALS: tuple[tuple[str, str], ...] = (
     ("steel conduit", "steel tube or conduit"),
 )
 """Name and meaning of every material of a shield."""
+
+PART_KINDS: tuple[tuple[str, str], ...] = (
+    ("terminal", "crimped on a wire, goes into a housing and locks there"),
+    ("ring terminal", "ring, fork or lug for a stud or screw"),
+    ("seal", "seal on a single wire"),
+    ("cavity plug", "closes a cavity that has no wire"),
+    ("connector", "housing that terminals go into"),
+    ("splice", "crimp that joins wires for good"),
+    ("cable", "wire or cable on a reel"),
+    ("sleeve", "sleeve, conduit or tube round a bundle"),
+    ("boot", "moulded or shrunk over the wires where they leave a housing, to keep water out"),
+    ("other", "anything else that is bought"),
+)
+"""Name and meaning of every kind of part in the parts table."""
+
+SEXES: tuple[tuple[str, str], ...] = (
+    ("pin", "the half that goes into the other: male"),
+    ("socket", "the half that takes the other: female"),
+)
+"""Name and meaning of the sex of a terminal, and of a connector by the terminals it takes."""

@@ -18,7 +18,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from harnessdrc.physics.ampacity import GOVERNS, allowed_a, smallest_size
+from harnessdrc.physics.ampacity import allowed_a
+from harnessdrc.physics.smallest_size import GOVERNS, smallest_size
 
 WIRES, RUNS = 50_000, 9
 Floats = NDArray[np.float64]

@@ -20,7 +20,8 @@ from harnessdrc.wording import message, quantity, remedy
 
 FLOORS = frozenset({
     "surely_on_mv", "reserve_mohm", "least_mm2", "reduction_db", "margin_db", "bend_times", "lamp_times", "motor_times",
-    "inductive_times", "resistive_times",
+    "inductive_times", "resistive_times", "grip_percent",
+    "inline_mm", "joining_mm", "apart_mm", "least_ohm",
 })  # fmt: skip
 """Limits that a finding falls short of; all others are exceeded."""
 

@@ -171,6 +171,8 @@ def test_a_folder_where_the_redline_goes(tmp_path: Path, capsys: pytest.CaptureF
         ("alias.csv", "this is one of the lists"),
         ("sub", "this is a folder"),
         ("", "expected the name of a file"),
+        ("loom.papers.xlsx", "this is the name of build papers"),
+        ("Loom.Papers.HTML", "this is the name of build papers"),
         ("/dev/null", "this is a device or a pipe"),
         ("pipe", "this is a device or a pipe"),
     ],
@@ -259,7 +261,8 @@ def test_outputs_are_readable_by_the_workshop(tmp_path: Path) -> None:
 
 
 STOPPED = """
-import sys, time
+import signal, sys, time
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background jobs ignore it
 from harnessdrc.render.redline.package import RedlinePackage
 def slow(self, out, *_):
     out.write(b"PK" * 4000)

@@ -65,6 +65,20 @@ def test_a_joint_is_found_by_its_name(name: str, kind: str, part: str) -> None:
     ]
 
 
+@pytest.mark.parametrize(("kind", "given_as"), [("isolator", "isolator"), ("battery switch", "isolator"), ("switch", "relay")])
+def test_an_isolator_has_a_contact_of_its_own(kind: str, given_as: str) -> None:
+    wires = TABLES["wires"].replace("W1,Battery,+,Fuse 1,1,2.5,0.5,Battery feed\n",
+        "W0,Battery,+,ISO,1,25,0.5,Battery feed\nW1,ISO,2,Fuse 1,1,25,0.5,Battery feed\n")  # fmt: skip
+    tables = {**TABLES, "wires": wires, "components": TABLES["components"] + f"ISO,{kind},\n"}
+    design, given = design_from(**tables), shipped_given()
+    part = part_of(design, "switch", "ISO")
+    assert part.joint_ohm == pytest.approx(given[f"{given_as}_mohm"] / 1000)
+    assert part.aged_joint_ohm == pytest.approx(given[f"{given_as}_aged_mohm"] / 1000)
+    assert design.circuit.part_name(part) == f"{'isolator' if given_as == 'isolator' else 'switch'} ISO"
+    listed = part_of(design_from(**tables, joints="Joint,Resistance (mohm),Aged resistance (mohm)\nISO,0.2,0.5\n"), "switch", "ISO")
+    assert (listed.joint_ohm, listed.aged_joint_ohm) == pytest.approx((0.0002, 0.0005))
+
+
 def test_a_splice_has_one_joint_at_each_wire_on_it() -> None:
     plain, design = design_from(**TABLES), with_joints("Splice 1,2,6")
     assert left(design) == []

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from text_lists import design_from
 
 from harnessdrc.design import Design
-from harnessdrc.design.sizing.packs import bundle_lines, packs
+from harnessdrc.design.sizing.packs import boots, bundle_lines, packs
 
 HEAD = "Wire,From,From cavity,To,To cavity,Size,Length (m),Branch\n"
 BRANCHES = "Branch,From point,To point,Length (mm),Zone,Sleeve (mm),Bend radius (mm)\n"
@@ -112,3 +112,47 @@ def test_the_order_of_wires_changes_nothing(sizes: list[str]) -> None:
     found, usual = packs(bundle(*sizes))["b1"], packs(bundle("0.5 mm²", "1 mm²", "", "2.5 mm²", "18 AWG", "10 AWG"))["b1"]
     assert found.diameter == pytest.approx(usual.diameter)
     assert found.largest == pytest.approx(usual.largest)
+
+
+BOOTS = "Component,Kind,Boot (mm),Boot shrunk (mm)\n"
+
+
+def booted_loom(components: str, *wires: str) -> Design:
+    return design_from(
+        wires="Wire,From,From cavity,To,To cavity,Size (mm2),Length (m)\n" + "\n".join(wires) + "\n",
+        components=BOOTS + components, pins="Connector,Cavity,Component\nECU-A,1,ECU\nECU-B,1,ECU\n",
+    )  # fmt: skip
+
+
+def test_all_wires_of_a_connector_go_through_its_boot_and_no_bridge() -> None:
+    wires = [f"W{n},X1,{n},DASH,{n},1,1" for n in range(1, 8)]
+    (boot,) = boots(booted_loom("X1,connector,12,5\n", *wires, "W9,X1,8,X1,9,1,0.1"))
+    assert (boot.item.name, boot.supplied_mm, boot.shrunk_mm) == ("X1", 12.0, 5.0)
+    assert boot.girth is not None
+    assert boot.girth.wires == 7
+    assert boot.girth.diameter == pytest.approx((1.2 * 2.1 * math.sqrt(7),) * 3)
+
+
+def test_a_component_stands_for_its_connectors() -> None:
+    (boot,) = boots(booted_loom("ECU,controller,12,\n", "W1,ECU-A,1,DASH,1,1,1", "W2,ECU-B,1,DASH,2,1,1"))
+    assert boot.girth is not None
+    assert (boot.girth.wires, boot.girth.diameter.usual) == (2, pytest.approx(4.2))
+    assert boot.shrunk_mm is None
+
+
+def test_a_boot_without_wires_and_a_list_without_boots() -> None:
+    (boot,) = boots(booted_loom("X5,connector,12,5\n", "W1,X1,1,DASH,1,1,1"))
+    assert boot.girth is None
+    assert boots(booted_loom("X1,connector,,\n", "W1,X1,1,DASH,1,1,1")) == []
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.lists(st.sampled_from(["0.5", "1", "2.5", "6"]), min_size=1, max_size=12))
+def test_one_more_wire_never_makes_a_boot_emptier(sizes: list[str]) -> None:
+    wires = [f"W{n},X1,{n},DASH,{n},{size},1" for n, size in enumerate(sizes, 1)]
+    across = []
+    for some in (wires, [*wires, "W99,X1,99,DASH,99,0.5,1"]):
+        (boot,) = boots(booted_loom("X1,connector,12,5\n", *some))
+        assert boot.girth is not None
+        across.append(boot.girth.diameter.usual)
+    assert across[0] <= across[1] + 1e-9

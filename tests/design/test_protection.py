@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from text_lists import design_from, shipped_given, shipped_states
 
 from harnessdrc.design import Design, design_of
-from harnessdrc.design.sizing.protection import fuse_lines, fuse_of_wire, protection_of
+from harnessdrc.design.sizing.fuse_lines import fuse_lines
+from harnessdrc.design.sizing.protection import fuse_of_wire, protection_of
 from harnessdrc.design.sizing.unfused import unfused_feeds
 from harnessdrc.physics.ampacity import allowed_a
 

@@ -30,8 +30,10 @@ NAMES = {
     "knock sensor": "Knock 1|Knock sensor",
     "oxygen sensor": "Lambda|O2 sensor|Wideband|Lambda sensor 2",
     "speed sensor": "VSS|Wheel speed FL|Vehicle speed sensor",
-    "switch": "Kill switch|Ignition switch|Start button|Battery isolator|Key switch|Main Breaker",
-    "relay": "Main relay|Fuel pump relay|FAN RLY|RELAY 3|Starter relay",
+    "switch": "Kill switch|Ignition switch|Start button|Key switch|Main Breaker|Oil pressure switch|Lanyard kill switch",
+    "isolator": "Battery isolator|Battery switch|Main battery switch|Master switch|Isolator 1|Battery master|Batt SW|"
+    "Battery kill switch|Batterietrennschalter|Coupe-batterie|Staccabatteria|Hauptschalter",
+    "relay": "Main relay|Fuel pump relay|FAN RLY|RELAY 3|Starter relay|Battery isolator relay",
     "fuse": "F0001|Fuse 3|F12|FUSE F2|F1|Fusible link",
     "capacitor": "Capacitor|Suppression capacitor 1|Condenser",
     "diode": "Diode 1|Flyback diode",
@@ -86,8 +88,8 @@ SIGNALS = {
     "coil ground": "Coil ground|Coil 2 ground|Coil 3 GND|Coils ground|coil:GND|coil:31|Coil earth",
     "injector drive": "Injector 1|INJ 3|Inj 4 drive|Injector 2 -|injector:signal|Inj. 6",
     "low-side output": "Fuel pump relay|Fan relay|Relay drive|Tacho|Idle PWM|Main relay|Low side out 3|MIL",
-    "CAN high": "CAN H|CANH|CAN high|CAN_H|CAN1 H|CAN +",
-    "CAN low": "CAN L|CANL|CAN low|CAN_L|CAN -",
+    "CAN high": "CAN H|CANH|CAN high|CAN_H|CAN1 H|CAN +|CAN2 H|CAN 2 high|CANBUS H",
+    "CAN low": "CAN L|CANL|CAN low|CAN_L|CAN -|CAN2 L|CAN 2 low|CANBUS L",
     "shield drain": "Shield|Screen|Drain|Crank shield|Shield GND|Shield Crank/Cam GND|Braid",
     "load feed": "fuel pump:12V|fan:+|Pump feed|Fan feed|Coil feed|injector:12V|Coil 12V|solenoid:B+|Injector feed|"
     "Injector supply|fan:Power",

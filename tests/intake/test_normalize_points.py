@@ -286,9 +286,12 @@ def test_what_is_not_understood_stands_with_its_cell(heading: str, cell: str, ex
 
 @pytest.mark.parametrize("kind", FIXED_WORDS)
 def test_words_that_say_too_little_are_never_guessed(kind: str) -> None:
-    heading = {"lead_type": "Lead type", "plug_type": "Plug type", "shield_material": "Shield material"}[kind]
+    heading = {"lead_type": "Lead type", "plug_type": "Plug type", "shield_material": "Shield material"}.get(kind, "")
     for cell in ("braid", "good one", "8 mm", "type 2", "yes"):
-        if kind == "shield_material":
+        if kind in ("part_kind", "sex"):
+            kinds = (cell, "socket") if kind == "part_kind" else ("terminal", cell)
+            reading = read("Part|Kind|Sex|Largest wire (mm2)\n" + f"T1|{kinds[0]}|{kinds[1]}|0.5\nT2|terminal|socket|1")
+        elif kind == "shield_material":
             reading = read(f"Wire|From|To|{heading}\n1|ECU|CRK|{cell}\n2|ECU|CRK|steel braid")
         else:
             reading = component(heading, cell, "")

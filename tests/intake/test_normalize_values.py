@@ -71,6 +71,11 @@ def test_inferred_units_are_listed_once_with_their_count() -> None:
         ("Length", [0.85, 1.2, 3], [0.85, 1.2, 3.0]),
         ("Länge (cm)", [85, 120], [0.85, 1.2]),
         ("Length", ["18 in", 24], [0.4572, 0.6096]),
+        ("Length", ["4 m", 600, 850], [4.0, 0.6, 0.85]),
+        ("Length", ["4 m", 2, 3.5], [4.0, 2.0, 3.5]),
+        ("Length", ["4 m", 60], [4.0, 60.0]),
+        ("Length", ["600 mm", 1.2, 0.8], [0.6, 1.2, 0.8]),
+        ("Length", ["600 mm", 12, 8], [0.6, 0.012, 0.008]),
     ],
 )
 def test_lengths(heading: str, values: list[Any], expected: list[float]) -> None:

@@ -250,8 +250,9 @@ def test_every_form_of_the_recommended_workbook() -> None:
     values = {
         "size": "0.75 mm²", "length": "1.2 m", "current": "5 A", "resistance": "2 mΩ", "capacitance": "2.2 µF", "voltage": "12 V",
         "flag": "yes", "body": "Head", "colour": "RD", "kind": "coil", "role": "sensor ground", "coordinate": "-120 mm",
-        "pressure": "0.8 bar", "time": "20 µs", "teeth": "36-1", "fires": "PLUG1", "lead_type": "solid",
-        "plug_type": "plain", "shield_material": "steel braid",
+        "pressure": "0.8 bar", "time": "20 µs", "teeth": "36-1", "bit_rate": "500k", "fires": "PLUG1", "lead_type": "solid",
+        "plug_type": "plain", "shield_material": "steel braid", "resistance_reading": 12.5, "isolation_reading": "> 500",
+        "voltage_reading": -3, "part_kind": "ring terminal", "sex": "socket", "count": "26", "pack": "500 m",
     }  # fmt: skip
     for form in FORMS.values():
         rows = [[c.heading for c in form.columns]]

@@ -76,7 +76,7 @@ def test_it_stands_after_the_network_and_is_the_same_in_every_form() -> None:
     outcome = result(USUAL, network=network([offset("COIL1", 476.0)]))
     text = to_json(outcome)
     assert text == to_json(outcome)
-    assert list(json.loads(text))[-3:] == ["network", "induction", "sizing"]
+    assert list(json.loads(text))[-4:] == ["network", "induction", "sizing", "measured"]
     assert to_dict(outcome) == json.loads(text)
     jsonschema.validate(json.loads(text), schema())
     assert '\n   {"subject": ["component", "COIL2"]' in text

@@ -25,7 +25,10 @@ def shape(outcome: SizingOutcome) -> dict[str, Any]:
 
 
 def test_an_empty_outcome_has_empty_lists() -> None:
-    assert shape(SizingOutcome()) == {"wires": [], "fuses": [], "bundles": [], "copper_g": 0.0, "needed_g": 0.0, "not_worked_out": []}
+    limits = {"load_percent": 80.0, "clear_s": 5.0, "fill_percent": 90.0}
+    assert shape(SizingOutcome()) == {
+        "wires": [], "fuses": [], "bundles": [], "copper_g": 0.0, "needed_g": 0.0, "limits": limits, "not_worked_out": [],
+    }  # fmt: skip
     jsonschema.validate(json.loads(to_json(result(SizingOutcome()))), schema())
 
 
@@ -35,7 +38,9 @@ def test_wires_fuses_and_bundles_with_their_units() -> None:
         "wire": "W3", "size": "0.5 mm²", "standing": "too small", "current_a": 9.1, "peak_a": 13.65, "state": "full load",
         "allowed_a": 7.4, "margin": -0.186813, "ambient_degc": 85.0, "rated_degc": 105.0, "conductor_degc": 118.0,
         "bundle_wires": 12, "bundle_loading": 0.4, "drop_mv": 120.0, "needed_awg": "18 AWG", "needed_mm2": "0.75 mm²",
-        "governs": "heating", "copper_g": 9.0, "needed_g": 13.4, "lacking": [],
+        "governs": "heating", "copper_g": 9.0, "needed_g": 13.4, "fuse": None, "fault_a": None, "clears_s": None,
+        "may_never_open": False, "withstands_s": None, "on_fault": "", "fault_lacking": [],
+        "surely_small": False, "lacking": [],
         "place": {"file": "loom.xlsx", "sheet": "Wire list", "cell": "A4", "label": "wire"},
     }  # fmt: skip
     assert [line["standing"] for line in whole["wires"][:7]] == [
@@ -45,13 +50,15 @@ def test_wires_fuses_and_bundles_with_their_units() -> None:
     assert whole["wires"][6]["lacking"] == ["size of wire W7"]
     assert whole["fuses"][2] == {
         "fuse": "F3", "family": "blade", "colour": "blue", "rating_a": 15.0, "load_a": 9.0, "state": "full load",
-        "thinnest": "W7 (0.75 mm²)", "thinnest_allowed_a": 11.0, "fault_a": 31.0, "fault_wire": "W22", "clears_s": 9.0,
+        "thinnest": "W7 (0.75 mm²)", "thinnest_allowed_a": 11.0,
+        "thinnest_held_a": None, "certain": [], "fault_a": 31.0, "fault_wire": "W22", "clears_s": 9.0,
         "may_never_open": False, "withstands_s": 4.1, "tight_by": ["wire", "fault"], "lacking": [], "place": None,
     }  # fmt: skip
     assert (whole["fuses"][3]["clears_s"], whole["fuses"][3]["may_never_open"]) == (None, True)
     assert (whole["fuses"][4]["clears_s"], whole["fuses"][4]["may_never_open"]) == (None, False)
     assert whole["bundles"][1] == {
-        "branch": "HEAD", "wires": 24, "diameter_mm": 11.8, "bend_mm": 118.0, "sleeve_mm": 12.0, "copper_g": 210.0,
+        "branch": "HEAD", "wires": 24, "diameter_mm": 11.8, "bend_mm": 118.0, "sleeve_mm": 12.0, "sleeve_shrunk_mm": None,
+        "copper_g": 210.0,
         "ambient_degc": 85.0, "lacking": [], "place": {"file": "loom.xlsx", "sheet": "Wire list", "cell": "A9", "label": "branch"},
     }  # fmt: skip
     assert (whole["copper_g"], whole["needed_g"]) == (2140.0, 1610.0)
@@ -78,11 +85,11 @@ def test_hard_names_and_numbers_stay_valid() -> None:
     assert json.loads(to_json(result(EXTREME))) == whole
 
 
-def test_it_stands_last_and_is_the_same_in_every_form() -> None:
+def test_it_stands_after_the_loops_and_is_the_same_in_every_form() -> None:
     outcome = result(USUAL, network=network([offset("COIL1", 476.0)]), induction=INDUCTION)
     text = to_json(outcome)
     assert text == to_json(outcome)
-    assert list(json.loads(text))[-3:] == ["network", "induction", "sizing"]
+    assert list(json.loads(text))[-4:] == ["network", "induction", "sizing", "measured"]
     assert to_dict(outcome) == json.loads(text)
     jsonschema.validate(json.loads(text), schema())
     assert '\n   {"wire": "W2", ' in text

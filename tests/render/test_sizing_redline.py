@@ -85,17 +85,17 @@ def test_all_wires_with_those_too_small_first(source: RedlineSource) -> None:
     assert [row[0] for row in rows(page)[4:33]] == ["W3", "W4", "W5", "W6", "W1", "W2", *(f"W{n}" for n in range(7, 30))]
     assert rows(page)[4] == [
         "W3", "0.5 mm²", 9.1, 13.65, "full load", 7.4, -0.187, "too small", "0.75 mm²", "18 AWG", "heating", 118, 105, 85, 12,
-        0.4, 120, 9, 13.4, "Wire list A4", None,
+        0.4, 120, 9, 13.4, None, None, None, None, None, "Wire list A4", None,
     ]  # fmt: skip
     assert rows(page)[7][7] == "may be too small"
-    assert rows(page)[7][20] == "insulation"
+    assert rows(page)[7][25] == "insulation"
     w7 = rows(page)[10]
     assert w7[:8] == ["W7", None, 3, 4.5, "full load", None, None, "not known"]
-    assert w7[20] == "size"
+    assert w7[25] == "size"
     assert rows(page)[11][6] is None  # 450 times what it carries
-    assert page["T5"].hyperlink is not None
-    assert page["T5"].hyperlink.location == "'Wire list'!A4"
-    assert page.auto_filter.ref == "A4:U33"
+    assert page["Y5"].hyperlink is not None
+    assert page["Y5"].hyperlink.location == "'Wire list'!A4"
+    assert page.auto_filter.ref == "A4:Z33"
     assert page.freeze_panes == "B5"
 
 
@@ -111,13 +111,13 @@ def test_fuses_with_those_that_leave_a_wire_uncovered_first(source: RedlineSourc
     assert [row[0] for row in found] == ["F3", "F4", "F2", "F1", "F5"]
     assert found[0] == [
         "F3", 15, 9, 0.6, "full load", 11, 31, "wire, fault", "W22", 9, "W7 (0.75 mm²)", 4.1, "slow", "blade", None, None,
-        "blue", None, None, None, None,
+        "blue", None, None, None, None, None, None, None, None, None,
     ]  # fmt: skip
     assert found[1][6:13] == [33, "wire, fault", "W22", None, "W7 (0.75 mm²)", None, "may not open"]
     assert found[2][3] == 0.88
     assert found[3][7] is None
-    assert found[3][19] == "Wire list A4"
-    assert found[4][20] == "family"
+    assert found[3][24] == "Wire list A4"
+    assert found[4][25] == "family"
     at = next(row[0].row for row in page.iter_rows() if row[0].value == "F3")
     assert [page.cell(row, 8).fill.patternType for row in (at, at + 1, at + 2, at + 3)] == ["solid", "solid", "lightUp", None]
 
@@ -134,7 +134,7 @@ def test_bundles_against_their_sleeves(source: RedlineSource) -> None:
     assert [(row[0], row[7]) for row in found] == [("BOOT", "does not fit"), ("HEAD", "tight"), ("TRUNK", None), ("TAIL", None)]
     assert found[2][:9] == ["TRUNK", 24, 11.8, 14, 0.843, 118, 85, None, 210]
     assert found[3][2:6] == [None] * 4
-    assert found[3][20] == "size of wire W7"
+    assert found[3][25] == "size of wire W7"
 
 
 def test_print_set_up(source: RedlineSource) -> None:
@@ -146,7 +146,7 @@ def test_print_set_up(source: RedlineSource) -> None:
     long = sheet(source, many(300, 5, 5))
     assert long.print_title_rows == "$4:$4"
     fuses = next(row[0].row for row in long.iter_rows() if str(row[0].value).startswith("FUSES"))
-    assert long.auto_filter.ref == "A4:U304"
+    assert long.auto_filter.ref == "A4:Z304"
     assert fuses == 305
 
 

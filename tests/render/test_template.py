@@ -22,7 +22,17 @@ from harnessdrc.render.template import LAST_ROW, heading_of, write_template
 from harnessdrc.render.template_example import EXAMPLE
 from harnessdrc.render.template_guide import CAUTIONS, SHEETS, WRITING
 from harnessdrc.tables.columns import FORMS
-from harnessdrc.tables.words import BODIES, KINDS, LEAD_TYPES, PLACES, PLUG_TYPES, ROLES, SHIELD_MATERIALS
+from harnessdrc.tables.words import (
+    BODIES,
+    KINDS,
+    LEAD_TYPES,
+    PART_KINDS,
+    PLACES,
+    PLUG_TYPES,
+    ROLES,
+    SEXES,
+    SHIELD_MATERIALS,
+)
 
 
 @pytest.fixture(scope="module")
@@ -81,6 +91,8 @@ def test_headings_carry_the_unit_they_are_written_in() -> None:
     [
         ("pins", "role", [word for word, _ in ROLES]),
         ("components", "kind", [word for word, _ in KINDS]),
+        ("parts", "kind", [word for word, _ in PART_KINDS]),
+        ("parts", "sex", [word for word, _ in SEXES]),
         ("components", "place", [word for word, _ in PLACES]),
         ("components", "case_earthed", ["yes", "no"]),
         ("earth_points", "body", [word for word, _ in BODIES]),
@@ -149,7 +161,7 @@ def test_no_drop_down_range_runs_past_its_list(book: Workbook) -> None:
 
 def test_defined_names_reach_the_same_words(book: Workbook) -> None:
     assert book.defined_names["list_roles"].attr_text.startswith("Lists!$")
-    assert len(book.defined_names) == 13
+    assert len(book.defined_names) == 15
 
 
 # ---- the page of guidance
@@ -211,6 +223,7 @@ def test_example_uses_known_columns_and_known_words() -> None:
         "lead_type": LEAD_TYPES,
         "plug_type": PLUG_TYPES,
         "shield_material": SHIELD_MATERIALS,
+        "sex": SEXES,
     }
     for name, (columns, rows) in EXAMPLE.items():
         known = {column.name for column in FORMS[name].columns}
@@ -219,7 +232,7 @@ def test_example_uses_known_columns_and_known_words() -> None:
         needed = {column.name for column in FORMS[name].columns if column.needed}
         for row in rows_of(name):
             assert all(row[column] not in (None, "") for column in needed)
-            for column, choice in words.items():
+            for column, choice in {**words, **({"kind": PART_KINDS} if name == "parts" else {})}.items():
                 if row.get(column) is not None:
                     assert row[column] in {word for word, _ in choice}
 

@@ -14,17 +14,20 @@ _SHEETS = {
         "wire": "Wire No", "from_item": "From", "from_cavity": "Pin", "to_item": "To", "to_cavity": "Pin",
         "colour": "Color", "size": "AWG", "length_m": "Len (ft)", "signal": "Function", "twist": "Pair",
         "lay_m": "Lay (in)", "untwisted_m": "Untwisted (in)", "shield": "Screen", "shield_material": "Screen type",
-        "current_a": "Amps", "branch": "Bundle", "insulation": "Insulation", "note": "Remarks",
+        "current_a": "Amps", "branch": "Bundle", "insulation": "Insulation", "from_terminal": "From term",
+        "to_terminal": "To term", "note": "Remarks",
     }),
     "pins": ("Plugs", {
         "connector": "Connector", "cavity": "Pin", "component": "Device", "signal": "Function",
-        "wire": "Wire No",
+        "wire": "Wire No", "seal": "Seal",
     }),
     "components": ("Devices", {
         "component": "Device", "kind": "Type", "place": "Mounted on", "current_a": "Amps",
         "capacitance_f": "Capacitance (uF)", "case_earthed": "Case grounded", "mate": "Mates with",
         "fires": "Fires", "lead_m": "Plug lead (in)", "lead_type": "Lead type", "plug_type": "Plug type",
         "gap_m": "Gap (in)", "teeth": "Teeth", "output_v": "Output (V)", "contact_a": "Contact rating (A)",
+        "terminator_ohm": "Terminator (ohm)", "bit_rate_kbit_s": "Bit rate (kbit/s)",
+        "boot_m": "Boot ID (in)", "boot_shrunk_m": "Boot shrunk (in)", "part": "Part", "strain_relief": "Strain relief",
         "note": "Remarks",
     }),
     "earth_points": ("Grounds", {"earth_point": "Ground point", "body": "Bolted to", "note": "Remarks"}),
@@ -42,6 +45,12 @@ _SHEETS = {
     "points": ("Layout", {
         "point": "Point", "x_m": "X (in)", "y_m": "Y (in)", "z_m": "Z (in)", "note": "Remarks",
     }),
+    "parts": ("Parts", {
+        "part": "Part", "kind": "Kind", "family": "Series", "sex": "Gender", "size_min": "Min wire (AWG)",
+        "size_max": "Max wire (AWG)", "insulation_min_m": "OD min (in)", "insulation_max_m": "OD max (in)",
+        "bore_m": "Bore (in)", "bore_min_m": "Bore min (in)", "bore_max_m": "Bore max (in)", "strip_m": "Strip (in)",
+        "cavities": "Ways", "sealed": "Sealed", "pack": "Pack", "note": "Remarks",
+    }),
     "joints": ("Joints", {
         "joint": "Joint", "resistance_ohm": "Resistance (mohm)", "aged_ohm": "Aged (mohm)", "note": "Remarks",
     }),
@@ -56,6 +65,7 @@ _BANNERS = {
     "branches": ("", 3),
     "points": ("X forward, Y to port, Z up, from the crankshaft at the rear face of the block.", 4),
     "joints": ("", 3),
+    "parts": ("", 3),
 }
 _FOOT = (
     "NOTES",
@@ -72,7 +82,11 @@ _WIDTHS = {
     "Ground point": 14, "Bolted to": 19, "Fuse": 9, "Circuit": 26, "Strap": 12,
     "Lay (in)": 8, "Untwisted (in)": 14, "Screen type": 14, "Bundle": 18, "Fires": 15, "Plug lead (in)": 14,
     "Lead type": 12, "Plug type": 10, "Gap (in)": 8, "Teeth": 8, "Output (V)": 9, "Point": 12, "X (in)": 8,
-    "Y (in)": 8, "Z (in)": 8, "Insulation": 11, "Contact rating (A)": 18, "Zone": 8, "Sleeve ID (in)": 14,
+    "Y (in)": 8, "Z (in)": 8, "Insulation": 11, "Contact rating (A)": 18, "Terminator (ohm)": 16, "Bit rate (kbit/s)": 15,
+    "From term": 11, "To term": 11, "Seal": 9, "Part": 13, "Strain relief": 11, "Kind": 14, "Series": 10, "Gender": 9,
+    "Min wire (AWG)": 10, "Max wire (AWG)": 10, "OD min (in)": 9, "OD max (in)": 9, "Bore (in)": 9, "Bore min (in)": 9,
+    "Bore max (in)": 9, "Strip (in)": 8, "Ways": 7, "Sealed": 8, "Pack": 7,
+    "Boot ID (in)": 9, "Boot shrunk (in)": 10, "Zone": 8, "Sleeve ID (in)": 14,
     "Bend radius (in)": 15, "Joint": 10, "Resistance (mohm)": 18, "Aged (mohm)": 13,
 }  # fmt: skip
 _THIN = Side(style="thin", color="999999")
@@ -104,7 +118,7 @@ def boat_workbook(build: Build):  # type: ignore[no-untyped-def]
             key = f"{row['connector']}:{row['cavity']}" if form == "pins" else str(row[next(iter(headings))])
             for at, column in enumerate(headings):
                 value = row.get(column)
-                if column in ("wire", "from_cavity", "to_cavity", "cavity", "size") and value:
+                if column in ("wire", "from_cavity", "to_cavity", "cavity", "size", "size_min", "size_max") and value:
                     value = number(str(value))
                 cell = sheet.cell(row_number, at + 1, None if value == "" else value)
                 cell.font = Font(name="Arial", size=10)

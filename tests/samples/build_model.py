@@ -32,6 +32,8 @@ class Wire:
     shield_material: str = ""
     insulation: str = ""
     current_a: float | None = None
+    from_terminal: str = ""
+    to_terminal: str = ""
 
 
 @dataclass(frozen=True)
@@ -44,6 +46,7 @@ class Pin:
     signal: str
     role: str
     wire: str = ""
+    seal: str = ""
 
 
 @dataclass(frozen=True)
@@ -79,6 +82,7 @@ class Build:
     branches: list[dict[str, object]] = field(default_factory=list)
     points: list[dict[str, object]] = field(default_factory=list)
     joints: list[dict[str, object]] = field(default_factory=list)
+    parts: list[dict[str, object]] = field(default_factory=list)
     expected: list[Expected] = field(default_factory=list)
 
     def copy(self) -> Build:
@@ -101,6 +105,9 @@ class Build:
 
     def fuse(self, name: str) -> dict[str, object]:
         return next(row for row in self.fuses if row["fuse"] == name)
+
+    def part(self, name: str) -> dict[str, object]:
+        return next(row for row in self.parts if row["part"] == name)
 
     def point(self, name: str) -> dict[str, object]:
         return next(row for row in self.points if row["point"] == name)

@@ -14,9 +14,9 @@ from harnessdrc.tables.columns import FORMS
 _NAMES = {
     "wires": "wires.csv", "pins": "pins.csv", "components": "components.csv", "earth_points": "earths.csv",
     "fuses": "fuses.csv", "splices": "splices.csv", "branches": "branches.csv", "points": "points.csv",
-    "straps": "straps.csv", "joints": "joints.csv",
+    "straps": "straps.csv", "joints": "joints.csv", "parts": "parts.csv",
 }  # fmt: skip
-_NUMBERS = ("size", "_m", "_a", "_ohm", "_f", "_v")
+_NUMBERS = ("size", "size_min", "size_max", "_m", "_a", "_ohm", "_f", "_v")
 
 
 def csv_files(build: Build) -> dict[str, bytes]:

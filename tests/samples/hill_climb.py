@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 from build_model import Build, pins_from, rows_from, wires_from
+from hill_climb_assembly import assemble
 from hill_climb_layout import BRANCHES, PAIRS, POINTS, SHIELDS, SPARKS, SPLICES
-from hill_climb_protection import CABLE, CABLES, CONTACTS, CURRENTS, FUSES, JOINTS, SLEEVES
+from hill_climb_parts import fit
+from hill_climb_protection import BOOTS, CABLE, CABLES, CONTACTS, CURRENTS, FUSES, SLEEVES
 
 WIRES = """
 # battery, starting, charging
 W101 | BAT:+    | ISO:1    | RD    | 35   | 600  | Battery feed             | | | PWR | ring both ends, boot
-W102 | ISO:2    | SP1      | RD    | 35   | 500  | Battery feed             | | | PWR | SP1 is the insulated bus stud on the panel
-W103 | SP1      | STR:B    | RD    | 35   | 800  | Starter feed             | | | STC | boot, clear of the exhaust
-W104 | SP1      | F9:in    | RD    | 25   | 150  | Alternator output        | | | BUS
+W102 | ISO:2    | POST1    | RD    | 35   | 500  | Battery feed             | | | PWR | POST1 is the insulated bus stud on the panel
+W103 | POST1    | STR:B    | RD    | 35   | 800  | Starter feed             | | | STC | boot, clear of the exhaust
+W104 | POST1    | F9:in    | RD    | 25   | 150  | Alternator output        | | | BUS
 W105 | F9:out   | ALT:B    | RD    | 25   | 1100 | Alternator output        | | | STC
-W106 | SP1      | F10:in   | RD    | 2.5  | 150  | Start relay feed         | | | BUS
+W106 | POST1    | F10:in   | RD    | 2.5  | 150  | Start relay feed         | | | BUS
 W107 | F10:out  | K4:30    | RD    | 2.5  | 200  | Start relay feed         | | | BUS
 W108 | K4:87    | STR:S    | RD/YE | 2.5  | 900  | Starter solenoid         | | | STC
 W109 | K4:85    | STUD3    | BK    | 0.75 | 350  | Start relay coil ground  | | | PNL
 # main relay and what it feeds
-W111 | SP1      | F1:in    | RD    | 6    | 150  | Main relay feed          | | | BUS
+W111 | POST1    | F1:in    | RD    | 6    | 150  | Main relay feed          | | | BUS
 W112 | F1:out   | K1:30    | RD    | 6    | 200  | Main relay feed          | | | BUS
 W113 | K1:87    | SP2      | RD/WH | 6    | 150  | Switched feed            | | | BUS
 W114 | SP2      | F2:in    | RD/WH | 1.5  | 150  | Switched feed ECU        | | | BUS
@@ -34,11 +36,11 @@ W123 | F5:out   | WB:1     | RD/GN | 1.5  | 1200 | Wideband feed            | | 
 W124 | F11:out  | X10P:4   | RD/BU | 0.75 | 700  | Dash feed                | | | PNL, BUL
 W125 | X10S:4   | DASH:1   | RD/BU | 0.75 | 900  | Dash feed                | | | CKP
 # pump and fan
-W131 | SP1      | F6:in    | RD    | 4    | 150  | Fuel pump relay feed     | | | BUS
+W131 | POST1    | F6:in    | RD    | 4    | 150  | Fuel pump relay feed     | | | BUS
 W132 | F6:out   | K2:30    | RD    | 4    | 200  | Fuel pump relay feed     | | | BUS
 W133 | K2:87    | PUMP:1   | OG    | 4    | 2200 | Fuel pump feed           | | | PNL, TANK
 W134 | PUMP:2   | STUD3    | BK    | 4    | 1300 | Fuel pump return         | | | TANK
-W135 | SP1      | F7:in    | RD    | 6    | 150  | Fan relay feed           | | | BUS
+W135 | POST1    | F7:in    | RD    | 6    | 150  | Fan relay feed           | | | BUS
 W136 | F7:out   | K3:30    | RD    | 6    | 200  | Fan relay feed           | | | BUS
 W137 | K3:87    | FAN:1    | OG/BK | 6    | 1800 | Fan feed                 | | | PNL, RAD
 W138 | FAN:2    | STUD3    | BK    | 6    | 1500 | Fan return               | | | RAD
@@ -46,7 +48,7 @@ W139 | ECU-A:7  | K1:85    | BU/BK | 0.75 | 600  | Main relay control       | | 
 W140 | ECU-A:8  | K2:85    | BU/OG | 0.75 | 600  | Fuel pump relay control  | | | PNL, ECU
 W141 | ECU-A:9  | K3:85    | BU/RD | 0.75 | 600  | Fan relay control        | | | PNL, ECU
 # ignition switch and start button, in the cockpit
-W151 | SP1      | F8:in    | RD    | 1    | 150  | Permanent feed           | | | BUS
+W151 | POST1    | F8:in    | RD    | 1    | 150  | Permanent feed           | | | BUS
 W152 | F8:out   | SP14     | RD/GY | 1    | 200  | Permanent feed fused     | | | PNL
 W153 | SP14     | ECU-A:2  | RD/GY | 0.75 | 600  | ECU memory feed          | | | PNL, ECU
 W154 | SP14     | X10P:1   | RD/GY | 1    | 600  | Ignition switch feed     | | | PNL, BUL
@@ -303,7 +305,7 @@ IG | Switch-on | switched feed
 
 COMPONENTS = """
 BAT   | battery            | chassis |     |      | no  |      | 12 V, beside the seat; negative post to the straps
-ISO   | switch             | chassis |     |      | no  |      | battery isolator, poles for alternator run-down not used
+ISO   | isolator           | chassis |     |      | no  |      | battery isolator, poles for alternator run-down not used
 STR   | starter            | block   | 180 |      | yes |      | current while cranking
 ALT   | alternator         | block   |     |      | yes |      | 14 V, 70 A
 ECU   | controller         | chassis | 0.8 |      | no  |      | on rubber mounts, case insulated; connectors ECU-A and ECU-B
@@ -374,14 +376,16 @@ def clean() -> Build:
         splices=rows_from("splice branch distance_m note", SPLICES),
         branches=rows_from("branch from_point to_point length_m zone note", BRANCHES),
         points=rows_from("point x_m y_m z_m note", POINTS),
-        joints=rows_from("joint resistance_ohm aged_ohm note", JOINTS),
     )
     build.describe_components("component fires plug_type gap_m teeth output_v", SPARKS)
     build.describe_components("component contact_a", CONTACTS)
+    build.describe_components("component boot_m boot_shrunk_m", BOOTS)
     build.describe_branches("branch sleeve_m bend_m", SLEEVES)
     build.make_pairs(PAIRS, SHIELDS)
     build.insulate(CABLE, CABLES)
     for row in rows_from("wire current_a", CURRENTS):
         build.change(str(row["wire"]), current_a=row["current_a"])
+    assemble(build)
     build.fill_in_wires_of_pins()
+    fit(build)
     return build

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from build_model import Build
 from hill_climb import clean
+from hill_climb_assembly_faults import assembly_slips
+from hill_climb_parts_faults import parts_slips
 from hill_climb_protection_faults import protection_slips
 
 
@@ -236,6 +238,9 @@ def faulty() -> Build:
     build.point("KNK")["z_m"] = None
     expect("branch.coordinates", "point", "KNK", ("points", "KNK", "z_m"), "x and y of the knock sensor, and no z")
 
+    # -- splices, cut lengths, the bus
+    assembly_slips(build)
+
     # -- the list itself
     build.add_after(
         "W141", "W142 | ECU-A:18 |  | BU/YE | 0.5 | 1500 | Tacho output | | | ECU | to be decided"
@@ -254,4 +259,7 @@ def faulty() -> Build:
     expect("wire.colour_missing", "wire", "W224", ("wires", "W224", "colour"), "no colour given")
     build.change("W228", size="")
     expect("wire.size_missing", "wire", "W228", ("wires", "W228", "size"), "no size given")
+
+    # -- terminals, seals and connectors
+    parts_slips(build)
     return build

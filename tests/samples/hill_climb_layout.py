@@ -18,6 +18,7 @@ P4     | -300 | 160  | 640 | left end of the cam cover, in front of coil 1
 P5     | -150 | 0    | 200 | front of the block, low
 P6     | -330 | 250  | 260 | left side of the block
 P7     | -200 | 150  | 560 | left end of the injector rail
+POST1  | -220 | -400 | 380 | insulated bus stud on the panel
 BAT    | 300  | -400 | 150 | beside the seat, right
 ECU-A  | -50  | 20   | 180 |
 ECU-B  | -50  | 20   | 230 |
@@ -73,7 +74,6 @@ RAD  | P2    | FAN   | 1500 | chassis | round the cockpit
 """
 
 SPLICES = """
-SP1  | STC | 0   | insulated bus stud on the panel
 SP2  | PNL | 150 | switched feed
 SP3  | PNL | 240 | ignition on, engine bay
 SP4  | PNL | 220 | controller feed

@@ -1,4 +1,4 @@
-"""Fuses, cables, contacts and sleeves of the hill-climb single-seater."""
+"""Fuses, cables, contacts, boots and sleeves of the hill-climb single-seater."""
 
 from __future__ import annotations
 
@@ -35,9 +35,10 @@ S1  | 10
 S2  | 5
 """
 
-JOINTS = """
-# joint, resistance as new, at the end of its life; mΩ
-ISO | 0.3 | 0.6 | battery isolator, contact by its data sheet
+BOOTS = """
+# connector, inner diameter of its boot at the wires as supplied, and shrunk
+X10P | 20 | 5.5
+X10S | 20 | 5.5
 """
 
 SLEEVES = """

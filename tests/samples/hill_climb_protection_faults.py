@@ -61,6 +61,14 @@ def protection_slips(build: Build) -> None:
         ("wires", "W437", "insulation"),
         "thin wall is the wall of several classes, from 85 to 125 °C",
     )
+    build.component("X10S")["boot_shrunk_m"] = 8
+    expect(
+        "bundle.boot",
+        "component",
+        "X10S",
+        ("components", "X10S", "boot_shrunk_m"),
+        "the boot of the next size shrinks to 8 mm and hangs loose on nine thin wires",
+    )
     build.branch("CKP")["bend_m"] = 8
     expect(
         "bundle.bend",

@@ -24,15 +24,14 @@ def rows_of(build: Build, form: str) -> list[dict[str, object]]:
                 "twist": row.twist, "lay_m": row.lay, "untwisted_m": row.untwisted, "shield": row.shield,
                 "shield_material": row.shield_material, "current_a": row.current_a, "branch": row.branch,
                 "insulation": row.insulation,
-                "from_terminal": _terminal(row.from_item, row.size),
-                "to_terminal": _terminal(row.to_item, row.size), "note": row.note,
+                "from_terminal": row.from_terminal, "to_terminal": row.to_terminal, "note": row.note,
             }
             for row in build.wires
         ]  # fmt: skip
     if form == "pins":
         return [
             {"connector": pin.connector, "cavity": pin.cavity, "component": pin.component,
-             "signal": pin.signal, "role": pin.role, "wire": pin.wire}
+             "signal": pin.signal, "role": pin.role, "wire": pin.wire, "seal": pin.seal}
             for pin in build.pins
         ]  # fmt: skip
     return list(getattr(build, form))
@@ -47,19 +46,13 @@ def number(text: str) -> object:
     return int(value) if value.is_integer() else value
 
 
-def _terminal(item: str, size: str) -> str:
-    if item.startswith("STUD"):
-        return "ring M6"
-    return "ring M8" if size in ("16", "25", "35") else ""
-
-
 def recommended_workbook(build: Build):  # type: ignore[no-untyped-def]
     """Workbook of `build`, and a function that tells the sheet and cell of a row's column."""
     book = Workbook()
     book.remove(book.active)
     cells: dict[tuple[str, str, str], tuple[str, str]] = {}
     for name, form in FORMS.items():
-        if name in ("joints", "points") and not getattr(build, name):
+        if name in ("joints", "points", "parts", "measurements") and not getattr(build, name, None):
             continue
         rows = rows_of(build, name)
         columns = [column.name for column in form.columns if any(row.get(column.name) not in (None, "") for row in rows)]

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from build_model import Build, pins_from, rows_from, wires_from
+from rescue_boat_assembly import assemble
 from rescue_boat_layout import BRANCHES, BUNDLES, PAIRS, POINTS, SHIELDS, SPARKS
-from rescue_boat_protection import CABLE, CABLES, CONTACTS, CURRENTS, FUSES, JOINTS, SLEEVES
+from rescue_boat_parts import fit
+from rescue_boat_protection import BOOTS, CABLE, CABLES, CONTACTS, CURRENTS, FUSES, JOINTS, SLEEVES
 
 WIRES = """
 # battery, starting, charging
@@ -289,7 +291,7 @@ D | Idle stepper D | load feed
 
 COMPONENTS = """
 BATT     | Battery            | hull    |      |      | no  |       | start battery, negative post bonded, see Bonding
-BSW      | Switch             | hull    |      |      | no  |       | main battery switch
+BSW      | Isolator           | hull    |      |      | no  |       | main battery switch
 STARTER  | Starter            | block   | 220  |      | yes |       | amps while cranking
 ALT      | Alternator         | block   |      |      | yes |       | 70 A, case grounded
 ECM      | Controller         | hull    | 1    |      | no  |       | plugs J1 and J2; igniters inside; on rubber mounts, case insulated
@@ -383,10 +385,13 @@ def clean() -> Build:
         "component fires lead_m lead_type plug_type gap_m teeth output_v", SPARKS
     )
     build.describe_components("component contact_a", CONTACTS)
+    build.describe_components("component boot_m boot_shrunk_m", BOOTS)
     build.describe_branches("branch sleeve_m bend_m", SLEEVES)
     build.make_pairs(PAIRS, SHIELDS)
     build.insulate(CABLE, CABLES)
     for row in rows_from("wire current_a", CURRENTS):
         build.change(str(row["wire"]), current_a=row["current_a"])
+    assemble(build)
     build.fill_in_wires_of_pins()
+    fit(build)
     return build

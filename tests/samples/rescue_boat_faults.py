@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from build_model import Build
 from rescue_boat import clean
+from rescue_boat_assembly_faults import assembly_slips
+from rescue_boat_parts_faults import parts_slips
 from rescue_boat_protection_faults import protection_slips
 
 
@@ -209,6 +211,9 @@ def faulty() -> Build:
         "measured in inches, written under a heading in feet",
     )
 
+    # -- splices, cut lengths, the bus
+    assembly_slips(build)
+
     # -- the list itself
     build.add_after("34", "140 | J1:9 |  | Blue/White | 18 | 8 | Trim pump relay control | | | | later")
     build.change_pin("J1", "9", signal="Trim pump relay control", role="low-side output", wire="140")
@@ -233,4 +238,7 @@ def faulty() -> Build:
     )
     build.change("80", size="")
     expect("wire.size_missing", "wire", "80", ("wires", "80", "size"), "no size given")
+
+    # -- terminals, seals and connectors
+    parts_slips(build)
     return build

@@ -1,4 +1,4 @@
-"""Fuses, cables, contacts and sleeves of the rescue boat."""
+"""Fuses, cables, contacts, boots and sleeves of the rescue boat."""
 
 from __future__ import annotations
 
@@ -37,6 +37,12 @@ SWF   | 15
 JOINTS = """
 # joint, resistance as new, at the end of its life; mΩ
 BSW | 0.2 | 0.4 | main battery switch, by its data sheet
+"""
+
+BOOTS = """
+# connector, inner diameter of its boot at the wires as supplied, and shrunk; inches
+X20P | 1 | 0.3
+X20S | 1 | 0.3
 """
 
 SLEEVES = """

@@ -42,7 +42,13 @@ CHECKS = {
     "trigger.shield_material", "trigger.beside_coils", "trigger.lay", "trigger.margin", "branch.ends",
     "branch.coordinates", "branch.length", "wire.current", "wire.insulation", "wire.size_label", "fuse.load",
     "fuse.protects_wire", "fuse.blows", "fuse.colour", "fuse.family", "fuse.in_ground", "feed.unfused_length",
-    "feed.cranking_drop", "bundle.sleeve", "bundle.bend", "contact.rating",
+    "feed.cranking_drop", "bundle.sleeve", "bundle.bend", "bundle.boot", "contact.rating",
+    "wire.too_short", "wire.too_long", "cavity.like_colours", "splice.wire_count", "splice.balance", "splice.crimp", "splice.near_end",
+    "splice.stagger", "splice.per_wire", "twist.unequal_length", "shield.drain", "bus.terminators", "bus.length",
+    "bus.stub", "bus.twisted", "bus.polarity",
+    "part.not_listed", "part.listed_twice", "part.kind", "part.range_given", "terminal.wire_size", "terminal.two_wires",
+    "terminal.insulation", "terminal.family", "seal.insulation", "seal.bore", "seal.missing", "seal.no_plug",
+    "connector.mate", "connector.strain_relief",
 }  # fmt: skip
 
 SHEETS = {
@@ -186,7 +192,7 @@ def closed_graph(sample: Sample, *, closed: bool = True) -> nx.Graph:
         for node in items.get(one, []):
             graph.add_edge(node, (other, node[1]), ohm=1e-3)
     if closed:
-        switches = set(sample.of_kind("switch"))
+        switches = {*sample.of_kind("switch"), *sample.of_kind("isolator")}
         for item, nodes in items.items():
             if item in switches:
                 for node in nodes[1:]:
@@ -397,7 +403,9 @@ def test_pin_list_and_wire_list_agree(path: Path) -> None:
 def test_words_of_kinds_places_bodies_and_roles_are_known(path: Path) -> None:
     sample = read(path)
     assert set(sample.components["kind"].str.lower()) <= {word.lower() for word, _ in KINDS}
-    assert set(sample.components["place"]) <= {word for word, _ in PLACES}
+    # the connectors of a controller have rows of their own, and sit where it does
+    assert set(sample.components["place"]) - {""} <= {word for word, _ in PLACES}
+    assert set(sample.components.loc[sample.components["place"] == "", "component"]) <= {"ECU-A", "ECU-B", "J1", "J2"}
     assert set(sample.earths.values()) <= {word for word, _ in BODIES}
     assert set(sample.straps["from"]) | set(sample.straps["to"]) <= {word for word, _ in BODIES}
     if "role" in sample.pins:
@@ -561,7 +569,10 @@ def test_about_fifteen_kinds_of_fault_each_in_a_cell_that_exists(path: Path) -> 
     book = openpyxl.load_workbook(path)
     assert {row["check"] for row in rows} <= CHECKS
     assert len({row["check"] for row in rows}) >= 15
-    may_be_empty = {"wire.one_end", "wire.colour_missing", "wire.size_missing", "trigger.twisted_pair", "branch.ends", "branch.coordinates"}
+    may_be_empty = {
+        "wire.one_end", "wire.colour_missing", "wire.size_missing", "trigger.twisted_pair", "branch.ends", "branch.coordinates",
+        "seal.missing", "seal.no_plug", "connector.strain_relief",
+    }  # fmt: skip
     for row in rows:
         cell = book[row["sheet"]][row["cell"]]
         assert row["why"]
@@ -579,7 +590,7 @@ def test_a_faulty_build_differs_from_the_clean_one_in_few_rows(path: Path) -> No
     before = read(FOLDER / "clean" / path.name).wires
     after = read(path).wires
     same = set(before.itertuples(index=False, name=None)) & set(after.itertuples(index=False, name=None))
-    assert len(before) - len(same) <= 25
+    assert len(before) - len(same) <= 30
     assert len(same) >= 100
 
 
@@ -628,7 +639,8 @@ def test_planted_listing_faults_are_there(path: Path) -> None:
     for item, cavity in (("from", "from_cavity"), ("to", "to_cavity")):
         ends.update(zip(wires[item], wires[cavity], strict=True))
     twice = {f"{item} {cavity}" for (item, cavity), count in ends.items() if cavity and count > 1}
-    assert twice == subjects("cavity.used_twice")
+    meant = {subject.split(" at ")[1] for subject in subjects("terminal.two_wires")}  # the notes say double crimp
+    assert twice - meant == subjects("cavity.used_twice")
     wired: dict[tuple[str, str], set[str]] = defaultdict(set)
     for row in wires.itertuples():
         wired[row[2], row.from_cavity].add(row.wire)

@@ -48,6 +48,7 @@ def _cell(text: str) -> Cell:
 
 
 CLOSE_TO_BATTERY = "fuse-close-to-battery"
+LIKE_COLOURS = "neighbours-unlike"
 """Lists as people write them seldom have their first fuse within a hand of the battery; reading is what is tried."""
 
 
@@ -180,8 +181,10 @@ class Tried:
         return [self.contact(p.contact) for p in self.design.harness.pins if p.unused]
 
     def found(self, rule: str = "") -> list[str]:
-        """Findings as ``rule: message``, of one rule or of all but those about how far a fuse is from its source."""
-        kept = [f for f in self.result.findings if f.rule == rule or (not rule and f.rule != CLOSE_TO_BATTERY)]
+        """Findings as ``rule: message``, of one rule or of all but those about how far a fuse is from its source and
+        about like colours side by side, which are as their authors have them."""
+        left_out = (CLOSE_TO_BATTERY, LIKE_COLOURS)
+        kept = [f for f in self.result.findings if f.rule == rule or (not rule and f.rule not in left_out)]
         return [f"{f.rule}: {f.message}" for f in kept]
 
     def listing_faults(self) -> list[str]:

@@ -79,7 +79,9 @@ def test_colours_in_two_columns_and_columns_that_tick_off(tmp_path: Path) -> Non
     pair = [seen.design.roles.of[c] for w in seen.wires[:2] for c in (w.a,) if c is not None]
     assert pair == ["digital signal", "digital signal"], "+ and - of a speed sensor are no feed and ground"
     assert len(seen.aside("Change log")) == 3
-    assert seen.found() == []
+    assert seen.found() == [
+        "shield-drained: Shield Scr 1, round wires W001, W002, has no drain wire: nothing connects it."
+    ]
 
 
 def test_a_programs_export(tmp_path: Path) -> None:

@@ -163,10 +163,11 @@ class Analysis:
             (high_limit_v, offsets.high_v[victim], True),
         ):
             if limit_v is not None:
-                extreme_v = values.max() if upward else values.min()
+                of_states = values.tolist()
+                extreme_v = max(of_states) if upward else min(of_states)
                 # Of states that are alike the first stands, whatever the last digits say.
-                state = int(np.flatnonzero(np.abs(values - extreme_v) <= _ALIKE_V)[0])
-                found.append(Worst(victim, state, upward, float(values[state]), limit_v))
+                state = next(n for n, value in enumerate(of_states) if abs(value - extreme_v) <= _ALIKE_V)
+                found.append(Worst(victim, state, upward, of_states[state], limit_v))
         return max(found, key=lambda worst: (worst.share_of_limit, abs(worst.offset_v)))
 
     @cached_property

@@ -48,9 +48,11 @@ class Sources:
         return f"{len(ports)} {kind}s"
 
     def _ranked(self, parts: Parts) -> list[tuple[int, float]]:
-        """Sources and their parts, the greatest first; -1 is the charge, -2 the battery."""
+        """Sources and their parts that may be worth telling, the greatest first; -1 is the charge, -2 the battery."""
         volts = np.bincount(self.source, parts.port_v, self.count)
-        found = [(number, float(volts[number])) for number in np.flatnonzero(volts).tolist()]
+        amount = np.abs(volts)
+        telling = np.flatnonzero((amount > 0.0) & (amount >= _LEAST_SHARE * amount.max(initial=0.0)))
+        found = list(zip(telling.tolist(), volts[telling].tolist(), strict=True))
         found += [(number, part_v) for number, part_v in ((-1, parts.charge_v), (-2, parts.battery_v)) if part_v]
         return sorted(found, key=lambda one: (-abs(one[1]), one[0]))
 

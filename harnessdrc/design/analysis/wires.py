@@ -66,6 +66,7 @@ def _add_pulses(
     port, of_group, part = ports[ways.pair], group[ways.pair], ways.branch
     weight = ways.amps * settled.on_a.max(axis=1)[port]
     pulsing = currents.group[port] >= 0
+    touched, among = np.unique(part, return_inverse=True)
     for total, sign in ((high, 1.0), (low, -1.0)):
         side = np.flatnonzero(weight * sign > 0)
         # Units of one group draw in one proportion in every state, so one order of them serves for all.
@@ -78,4 +79,4 @@ def _add_pulses(
                 room = np.where(pulsing[side], currents.at_once[currents.group[port[side]], state], 1)
             taken = side[rank < room]
             amps = ways.amps[taken] * settled.on_a[port[taken], state]
-            total[:, state] += np.bincount(part[taken], amps, len(total))
+            total[touched, state] += np.bincount(among[taken], amps, len(touched))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, NamedTuple
 
@@ -67,6 +67,9 @@ class Circuit:
         Of the design.
     given : mapping of str to float
         Values taken as given.
+    measured : mapping of (str, str) to float
+        Resistances measured from end to end at the temperature of the test, Ω, by ``("wire", name)`` or
+        ``("strap", name)``.
     """
 
     harness: Harness
@@ -76,10 +79,13 @@ class Circuit:
     loads: Loads
     grounds: Grounds
     given: Mapping[str, float]
+    measured: Mapping[tuple[str, str], float] = field(default_factory=dict)
 
     @cached_property
     def _stamps(self) -> Stamps:
-        return Stamps(self.harness, self.net, self.devices, self.feeds, self.loads, self.grounds, self.given)
+        return Stamps(
+            self.harness, self.net, self.devices, self.feeds, self.loads, self.grounds, self.given, self.measured
+        )
 
     @property
     def joints(self) -> JointBook:
@@ -98,13 +104,25 @@ class Circuit:
             number = self.net.net_of.get(contact)
             if number is None or self.feeds.level.get(number) != 0 or number not in self.feeds.shorted:
                 continue
-            ground = self.feeds.shorted[number]
-            item = self.harness.items[ground.item]
-            reason = "in series" if item.kind == "battery" and item.key != contact.item else "battery shorted"
-            return LeftOut(reason, self.harness.label(contact), self.harness.label(ground), self.devices.place(contact))
+            ground = self.harness.label(self.feeds.shorted[number])
+            return LeftOut("battery shorted", self.harness.label(contact), ground, self.devices.place(contact))
+        for number, negative in sorted(self.feeds.in_series.items()):
+            feeding = self.feeds.supplies(number)[0][1]
+            return LeftOut(
+                "in series", self.harness.label(feeding), self.harness.label(negative), self.devices.place(feeding)
+            )
         if not self._reached_any:
             return LeftOut("no battery negative", "")
         return None
+
+    @cached_property
+    def battery_v(self) -> float:
+        """Nominal voltage of the batteries, V: 12, or as listed; of unlike ones the least; of a series the sum."""
+        volts = [self._volts_of(battery) or 12.0 for battery in self.devices.of_kind("battery") if battery.contacts]
+        nominal = [12.0 if _TWELVE_VOLTS[0] <= each <= _TWELVE_VOLTS[1] else each for each in volts]
+        if not nominal:
+            return 12.0
+        return sum(nominal) if self.feeds.in_series else min(nominal)
 
     def _volts_of(self, battery: Device) -> float | None:
         if battery.item.voltage_v is not None:
@@ -353,4 +371,5 @@ class Circuit:
         if part.kind in names:
             return str(names[part.kind]())
         item = self.harness.items[part.name]
-        return f"{part.kind} {item.name}" if part.kind in ("fuse", "relay", "switch") else item.name
+        kind = "isolator" if part.kind == "switch" and item.kind == "isolator" else part.kind
+        return f"{kind} {item.name}" if kind in ("fuse", "relay", "switch", "isolator") else item.name

@@ -1,4 +1,4 @@
-"""Resistances of joints: rings on studs, crimped contacts, splices, fuse holders, relay contacts, straps' ends.
+"""Resistances of joints: rings on studs, crimped contacts, splices, fuse holders, relay contacts, isolators, straps.
 
 Each has a value as new and one as aged. What the list's joints sheet says goes before the given values. A joint
 there is named by where it is: a contact (``ECU-A 12``), an earth point, a splice, a fuse, a strap, or a wire at
@@ -57,6 +57,7 @@ class JointBook:
         self._stud = given["stud_mohm"] / 1000, given["stud_aged_mohm"] / 1000
         self._splice = given["splice_mohm"] / 1000, given["splice_aged_mohm"] / 1000
         self._relay = given["relay_mohm"] / 1000, given["relay_aged_mohm"] / 1000
+        self._isolator = given["isolator_mohm"] / 1000, given["isolator_aged_mohm"] / 1000
         self._fuse_aged_ohm = given["fuse_holder_aged_mohm"] / 1000
         self._fuse_ohm = given["fuse_mohm"] / 1000
         self._fuse_drop_v = given["fuse_drop_mv"] / 1000
@@ -119,11 +120,11 @@ class JointBook:
 
     def element(self, kind: PartKind, item: str) -> tuple[float, float, float]:
         """Inside of a fuse or a closed contact, Ω, and its joints as new and aged."""
-        name = self.harness.items[item].name
+        listed = self.harness.items[item]
+        name, rating_a = listed.name, listed.rating_a
         if kind != "fuse":
-            return (0.0, *self._said(self._relay, name))
-        rating_a = self.harness.items[item].rating_a
-        inner_ohm = self._fuse_drop_v / rating_a if rating_a else self._fuse_ohm
+            return (0.0, *self._said(self._isolator if listed.kind == "isolator" else self._relay, name))
+        inner_ohm = self._fuse_drop_v / rating_a if rating_a and rating_a > 0.0 else self._fuse_ohm
         return (inner_ohm, *self._said((0.0, self._fuse_aged_ohm), name))
 
     def earth_point(self, earth: Contact, *, at_post: bool) -> Values:
@@ -137,7 +138,7 @@ class JointBook:
 
     def strap_aged(self, strap: Strap | None) -> Values:
         """Both rings of a strap: as new they are part of its resistance."""
-        usual = 0.0, 2 * (self._stud[1] - self._stud[0])
+        usual = 0.0, max(0.0, 2 * (self._stud[1] - self._stud[0]))
         return self._said(usual, strap.name) if strap is not None else usual
 
     # ------------------------------------------------------------------ names

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from harnessdrc.design.circuit.joints import JointBook
+from harnessdrc.design.circuit.measured import as_measured
 from harnessdrc.design.circuit.parts import Node, Part, PartKind, inner_node
-from harnessdrc.design.conductors import conductor_mm2, wire_ohm
+from harnessdrc.design.conductors import conductor_mm2, copper_ohm
 from harnessdrc.design.devices import DRIVER_ROLES, Device, Devices
 from harnessdrc.design.feeds import Feeds
 from harnessdrc.design.grounds import Grounds
@@ -34,6 +35,7 @@ class Stamps:
     loads: Loads
     grounds: Grounds
     given: Mapping[str, float]
+    measured: Mapping[tuple[str, str], float] = field(default_factory=dict)
 
     @cached_property
     def joints(self) -> JointBook:
@@ -43,7 +45,10 @@ class Stamps:
     def parts(self) -> list[Part]:
         """All parts, in the order of the list within each kind."""
         copper = [*self._wires(), *self._mates(), *self._elements()]
-        return [*copper, *self._bodies(), *self._insides(), *self._batteries()]
+        parts = [*copper, *self._bodies(), *self._insides(), *self._batteries()]
+        if not self.measured:
+            return parts
+        return [as_measured(part, self.measured, self.harness, self.given) for part in parts]
 
     def _ohm(self, name: str) -> float:
         return self.given[name] / 1000.0
@@ -67,15 +72,7 @@ class Stamps:
 
     def _copper(self, size: Size | None, length_m: float | None) -> tuple[float, float, float]:
         """Resistance of a conductor, Ω: as far as known, at the least, at the most."""
-        t_degc = self.given["conductor_degc"]
-        if (ohm := wire_ohm(size, length_m, t_degc)) is not None:
-            return ohm, ohm, ohm
-        found = []
-        for which, at in (("usual", "usual"), ("high", "low"), ("low", "high")):
-            of_size = size or Size("", "mm2", csa_mm2=self.given[f"missing_size_{which}_mm2"])
-            metres = self.given[f"missing_length_{at}_m"] if length_m is None else length_m
-            found.append(wire_ohm(of_size, metres, t_degc) or 0.0)
-        return found[0], found[1], found[2]
+        return copper_ohm(size, length_m, self.given)
 
     def _mates(self) -> Iterator[Part]:
         """Mated contacts of inline connectors."""

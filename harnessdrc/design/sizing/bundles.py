@@ -6,7 +6,6 @@ where a cell names several, the hottest of them counts.
 
 from __future__ import annotations
 
-from array import array
 from collections.abc import Mapping
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
@@ -15,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from harnessdrc.design.branches import branch_names
+from harnessdrc.harness.elements import Wire
 from harnessdrc.physics.shipped_tables import read_table, word_list
 from harnessdrc.physics.trade_words import WordBook
 
@@ -96,20 +96,22 @@ def ambient_of(zone: str | None, given: Mapping[str, float]) -> Ambient:
 def bundles_of(design: Design) -> Bundles:
     """Branches of a design with the wires in them."""
     harness = design.harness
+    codes: dict[str | None, int] = {}
+    code = np.array([codes.setdefault(wire.branch, len(codes)) for wire in harness.wires], dtype=np.intp)
+    first: dict[str | None, Wire] = {}
+    if len(codes) > 0:
+        seen = np.unique(code, return_index=True)[1]
+        first = {text: harness.wires[at] for text, at in zip(codes, seen.tolist(), strict=True)}
     numbers: dict[str, int] = {}
-    of_text: dict[str, tuple[int, ...]] = {}
-    wires, branches = array("i"), array("i")
-    for number, wire in enumerate(harness.wires):
-        if not wire.branch:
-            continue
-        found = of_text.get(wire.branch)
-        if found is None:
-            found = tuple(numbers.setdefault(name, len(numbers)) for name in branch_names(wire, harness))
-            of_text[wire.branch] = found
-        for branch in found:
-            wires.append(number)
-            branches.append(branch)
-    wire_of, branch_of = np.array(wires, dtype=np.intp), np.array(branches, dtype=np.intp)
+    # the branches that each text names, one text behind the other
+    named = [[numbers.setdefault(name, len(numbers)) for name in branch_names(first[text], harness)] for text in codes]
+    each = np.array([len(one) for one in named], dtype=np.intp)
+    every = np.array([branch for one in named for branch in one], dtype=np.intp)
+    start = np.cumsum(each) - each
+    many = each[code]
+    wire_of = np.repeat(np.arange(len(code)), many)
+    within = np.arange(len(wire_of)) - np.repeat(np.cumsum(many) - many, many)
+    branch_of = every[np.repeat(start[code], many) + within]
     cores = np.array([wire.cores for wire in harness.wires], dtype=np.int64)
     count = np.bincount(branch_of, cores[wire_of], len(numbers)).astype(np.int64)
     listed = (harness.branches.get(name) for name in numbers)

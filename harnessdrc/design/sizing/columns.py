@@ -9,9 +9,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from harnessdrc.harness.elements import Harness, Wire
-from harnessdrc.physics.ampacity import free_air_a
+from harnessdrc.harness.elements import Harness
 from harnessdrc.physics.conductor import AWG_LAY_FACTOR, COPPER_OHM_M, COPPER_PER_K, awg_area_mm2
+from harnessdrc.physics.free_air import free_air_a
 from harnessdrc.physics.insulation import read_insulation
 from harnessdrc.units import Size
 
@@ -103,22 +103,36 @@ def is_size(size: Size) -> bool:
     return size.csa_mm2 is not None and size.csa_mm2 > 0.0
 
 
-def _label(wire: Wire) -> tuple[float, float]:
-    """Cross-section and gauge of a wire, NaN for what its label does not say."""
-    size = wire.size
-    if size is None or wire.cores != 1 or not is_size(size):
+def _label(size: Size | None) -> tuple[float, float]:
+    """Cross-section and gauge of a size, NaN for what its label does not say."""
+    if size is None or not is_size(size):
         return np.nan, np.nan
     return (np.nan, float(size.awg)) if size.awg is not None else (float(size.csa_mm2 or np.nan), np.nan)
+
+
+def _labels(harness: Harness) -> Floats:
+    """Labels of all wires, shape (wires, 2): sizes of one spelling are one object and are read once."""
+    numbers: dict[int, int] = {}
+    distinct: list[Size | None] = []
+    code = []
+    for wire in harness.wires:
+        size = wire.size
+        number = numbers.setdefault(id(size), len(distinct))
+        if number == len(distinct):
+            distinct.append(size)
+        code.append(number)
+    return np.array([_label(size) for size in distinct], dtype=np.float64).reshape(-1, 2)[code]
 
 
 def wire_columns(harness: Harness, given: Mapping[str, float]) -> WireColumns:
     """Sizes, lengths and insulations of all wires."""
     wires = harness.wires
-    labels = np.array([_label(wire) for wire in wires], dtype=np.float64).reshape(-1, 2)
+    labels = _labels(harness)
     codes: dict[str | None, int] = {}
     code = np.array([codes.setdefault(wire.insulation, len(codes)) for wire in wires], dtype=np.intp)
     ranges = np.array([rated_range(text, given) for text in codes], dtype=np.float64).reshape(-1, 4)[code]
     cores = np.array([wire.cores for wire in wires], dtype=np.int32)
+    labels[cores != 1] = np.nan
     return WireColumns(
         labels[:, 0], labels[:, 1],
         np.array([np.nan if wire.length_m is None else wire.length_m for wire in wires], dtype=np.float64),

@@ -1,10 +1,8 @@
 """A short circuit to metal at the far end of a wire: its current, the time its fuse takes, the time the wire stands.
 
-The current is the battery's voltage (given ``fault_v``) over the battery's inner resistance, the way of least
-resistance from its positive post to the far end of the wire, and the way home from the body with the most resistance
-to the negative post: which body a wire chafes through on is not known. Wires count at the given temperature of
-conductors, joints as new, and copper does not heat up meanwhile; a fuse opens by the longest time of its family. What
-is lacking is carried as a range: the fault is judged with all of it at its worst and at its best.
+The current is the battery's voltage (given ``fault_v`` for one of 12 V, in proportion for others) over the loop of
+`harnessdrc.design.sizing.fault_loops`; a fuse opens by the longest time of its family. What is lacking is carried as a
+range: the fault is judged with all of it at its worst and at its best.
 
 The wire begins at the temperature its insulation is rated for, and may reach what that stands in a short circuit
 (`harnessdrc.physics.insulation`), all heat staying in the copper. Where the insulation is not known, rated and short
@@ -15,48 +13,34 @@ memory) at worst and 85 and 250 °C (cross-linked, IEC 60949) at best.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from functools import cached_property
-from heapq import heappop, heappush
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
-from harnessdrc.design.circuit import BATTERY_NEGATIVE, Node, Part
+import numpy as np
+from numpy.typing import NDArray
+
 from harnessdrc.design.conductors import conductor_mm2
+from harnessdrc.design.sizing.clearing import Verdict
+from harnessdrc.design.sizing.fault_loops import FaultLoops
 from harnessdrc.harness.elements import Wire
 from harnessdrc.harness.names import natural_key
-from harnessdrc.physics.fuses import clearing_time_s, let_through_a2s, sure_to_open_a
+from harnessdrc.physics.fuse_times import clearing_time_s, let_through_a2s, sure_to_open_a
 from harnessdrc.physics.insulation import read_insulation
-from harnessdrc.physics.short_circuit import withstand_a2s
+from harnessdrc.physics.short_circuit import adiabatic_k, withstand_a2s
 
 if TYPE_CHECKING:
     from harnessdrc.design import Design
 
-__all__ = ["Faults", "Ohms", "Verdict", "WorstFault"]
+__all__ = ["Faults", "WorstFault", "faults_of", "short_time_degc"]
 
-Verdict = Literal["clears", "may not open", "too slow", "wire first", "not known"]
+Floats = NDArray[np.float64]
 
-_COPPER = frozenset({"wire", "mate", "fuse", "relay", "switch"})
+_KEPT = "faults"
 _OVERLOAD_K = 50.0
 _UNKNOWN_AT_WORST_DEGC = (125.0, 175.0)
 _UNKNOWN_AT_BEST_DEGC = (85.0, 250.0)
 _SHORT_TIME_DEGC = 250.0
-
-
-class Ohms(NamedTuple):
-    """Resistance of a way, Ω: as far as known, at the least and at the most, with the data that is lacking."""
-
-    usual: float
-    low: float
-    high: float
-    lacking: tuple[str, ...] = ()
-
-    def after(self, part: Part) -> Ohms:
-        """The way with one part more."""
-        joint = part.joint_ohm
-        lacking = (*self.lacking, *part.lacking) if part.lacking else self.lacking
-        return Ohms(
-            self.usual + part.ohm + joint, self.low + part.low_ohm + joint, self.high + part.high_ohm + joint, lacking
-        )
 
 
 class _Stands(NamedTuple):
@@ -66,6 +50,16 @@ class _Stands(NamedTuple):
     low: float
     high: float
     lacking: tuple[str, ...]
+
+
+class ShortTime(NamedTuple):
+    """Temperatures of a wire in a short circuit, °C: those it begins at and may reach, at worst and at best.
+
+    Both are the same where the words of its insulation decide on both.
+    """
+
+    worst: tuple[float, float]
+    best: tuple[float, float]
 
 
 class WorstFault(NamedTuple):
@@ -89,7 +83,7 @@ class WorstFault(NamedTuple):
         Data without which it is not certain.
     """
 
-    verdict: Verdict
+    verdict: Verdict | Literal["not known"]
     wire: Wire
     current_a: float
     clears_s: float | None
@@ -98,8 +92,25 @@ class WorstFault(NamedTuple):
     lacking: tuple[str, ...]
 
 
+def short_time_degc(text: str | None) -> ShortTime:
+    """Temperatures in a short circuit of the insulation that a cell names.
+
+    Raises
+    ------
+    FileUnreadableError
+        When the shipped table is missing or damaged.
+    """
+    insulation = read_insulation(text).insulation if text else None
+    if insulation is None:
+        return ShortTime(_UNKNOWN_AT_WORST_DEGC, _UNKNOWN_AT_BEST_DEGC)
+    rated = insulation.rated_degc
+    if insulation.short_time_degc is not None:
+        return ShortTime(*[(rated, insulation.short_time_degc)] * 2)
+    return ShortTime((rated, rated + _OVERLOAD_K), (rated, max(_SHORT_TIME_DEGC, rated + _OVERLOAD_K)))
+
+
 class Faults:
-    """Faults to metal along the feeds of a design.
+    """Faults to metal at the far ends of the wires of a design.
 
     Parameters
     ----------
@@ -110,97 +121,66 @@ class Faults:
     def __init__(self, design: Design) -> None:
         self.design = design
         self.given: Mapping[str, float] = design.given
-
-    # ------------------------------------------------------------------ ways
-    @cached_property
-    def _feeds(self) -> dict[Node, Ohms]:
-        """Contact → resistance of the way from the battery's EMF to it."""
-        live, net_of = self.design.feeds.level, self.design.net.net_of
-        starts = {}
-        beside: dict[Node, list[tuple[Node, Part]]] = {}
-        for part in self.design.circuit.parts:
-            if part.kind in _COPPER:
-                if net_of.get(part.a) in live and net_of.get(part.b) in live:  # type: ignore[call-overload]
-                    beside.setdefault(part.a, []).append((part.b, part))
-                    beside.setdefault(part.b, []).append((part.a, part))
-            elif part.kind == "inside" and part.b[0] == "post +":
-                beside.setdefault(part.b, []).append((part.a, part))
-            elif part.kind == "battery":
-                starts[part.b] = Ohms(0.0, 0.0, 0.0).after(part)
-        return _nearest(starts, beside)
-
-    @cached_property
-    def home(self) -> Ohms:
-        """Way home from the body with the most resistance to the battery's negative post."""
-        earths = self.design.net.earths
-        beside: dict[Node, list[tuple[Node, Part]]] = {}
-
-        def metal(node: Node) -> bool:
-            return (node[0] == "body" and len(node) == 3) or node in earths
-
-        for part in self.design.circuit.parts:
-            if part.kind in ("strap", "bodies", "earth", "wire") and metal(part.a) and metal(part.b):
-                beside.setdefault(part.a, []).append((part.b, part))
-                beside.setdefault(part.b, []).append((part.a, part))
-        reached = _nearest({BATTERY_NEGATIVE: Ohms(0.0, 0.0, 0.0)}, beside)
-        bodies = [(ohms, node) for node, ohms in reached.items() if metal(node) and node[0] == "body"]
-        if len(bodies) > 1:
-            return max(bodies, key=lambda each: (each[0].usual, each[1]))[0]
-        ohm = self.given["strap_chassis_mohm"] / 1000
-        low, high = self.given["strap_low_share"], self.given["strap_high_share"]
-        return Ohms(ohm, ohm * low, ohm * high, ("strap from the chassis to battery negative",))
-
-    def way(self, wire: Wire) -> Ohms | None:
-        """Loop of a fault at the far end of a wire; None where the battery's feed does not reach it."""
-        ends = [ohms for end in (wire.a, wire.b) if end is not None and (ohms := self._feeds.get(end)) is not None]
-        if not ends:
-            return None
-        feed, home = max(ends), self.home
-        return Ohms(
-            feed.usual + home.usual, feed.low + home.low, feed.high + home.high,
-            (*feed.lacking, *home.lacking),
-        )  # fmt: skip
+        self.loops = FaultLoops(design)
+        self._stood: dict[tuple[object, str], tuple[float, float, float, bool, bool]] = {}
 
     # ------------------------------------------------------------------ wires
-    @cached_property
-    def _stood(self) -> dict[tuple[object, str], tuple[float, float, float, bool, bool]]:
-        return {}
+    @property
+    def fault_v(self) -> float:
+        """Voltage of the battery in a fault, V: the given one, in proportion for a battery of another voltage."""
+        return self.given["fault_v"] * self.design.circuit.battery_v / 12.0
 
-    def _stands(self, wire: Wire) -> _Stands:
+    @cached_property
+    def current_a(self) -> Floats:
+        """Current of the fault at the far end of each wire of the list, A, as usual; NaN where no feed reaches it."""
+        return np.asarray(self.fault_v / self.loops.ohm[:, 0])
+
+    def own_data(self, wire: Wire) -> tuple[str, ...]:
+        """What lacks of a wire itself so that its own fault cannot be told."""
+        if wire.cores != 1:
+            return (f"cores of cable {wire.name}",)
+        lacking = [] if wire.a is not None or wire.b is not None else [f"both ends of wire {wire.name}"]
+        if not conductor_mm2(wire.size):
+            lacking.append(f"size of wire {wire.name}")
+        if wire.length_m is None:
+            lacking.append(f"length of wire {wire.name}")
+        return tuple(lacking)
+
+    def k2(self) -> Floats:
+        """k² of each wire of the list, A²s/mm⁴, with what its insulation lacks at its worst."""
+        codes: dict[str | None, int] = {}
+        code = np.array([codes.setdefault(w.insulation, len(codes)) for w in self.design.harness.wires], dtype=np.intp)
+        each = [adiabatic_k(*short_time_degc(text).worst) ** 2 for text in codes]
+        return np.array(each, dtype=np.float64)[code]
+
+    def stands(self, wire: Wire) -> _Stands:
+        """What a wire stands, A²s; the given sizes stand in for one that lacks."""
         key = (wire.size, wire.insulation or "")
         if key not in self._stood:
             self._stood[key] = self._withstand(wire)
         usual, low, high, sized, insulated = self._stood[key]
         lacking = () if sized else (f"size of wire {wire.name}",)
         if not insulated:
-            lacking = (*lacking, f"insulation of wire {wire.name}")
+            lacking = (*lacking, _insulation_lacks(wire))
         return _Stands(usual, low, high, lacking)
 
     def _withstand(self, wire: Wire) -> tuple[float, float, float, bool, bool]:
         area = conductor_mm2(wire.size)
         areas = (area,) * 3 if area else tuple(self.given[f"missing_size_{k}_mm2"] for k in ("usual", "low", "high"))
-        worst, best = _UNKNOWN_AT_WORST_DEGC, _UNKNOWN_AT_BEST_DEGC
-        insulation = read_insulation(wire.insulation).insulation if wire.insulation else None
-        if insulation is not None:
-            rated = insulation.rated_degc
-            if insulation.short_time_degc is not None:
-                worst = best = (rated, insulation.short_time_degc)
-            else:
-                worst = (rated, rated + _OVERLOAD_K)
-                best = (rated, max(_SHORT_TIME_DEGC, rated + _OVERLOAD_K))
+        worst, best = short_time_degc(wire.insulation)
         low, high = withstand_a2s(areas[1], *worst), withstand_a2s(areas[2], *best)
         return withstand_a2s(areas[0], *worst), low, high, bool(area), worst == best
 
     # ------------------------------------------------------------------ the worst of a fuse
     def worst(
-        self, wires: Iterable[Wire], families: Sequence[str], rating_a: float, clear_s: float
+        self, numbers: Sequence[int], families: Sequence[str], rating_a: float, clear_s: float
     ) -> WorstFault | None:
         """The fault behind a fuse that it is least sure to clear.
 
         Parameters
         ----------
-        wires : iterable of Wire
-            The wires it protects.
+        numbers : sequence of int
+            The wires it protects, by their numbers in the list.
         families : sequence of str
             Families that it may be; empty where that is not known.
         rating_a : float
@@ -213,23 +193,15 @@ class Faults:
         WorstFault or None
             None where the battery's feed reaches none of the wires.
         """
-        farthest: dict[tuple[object, str], dict[str, tuple[Ohms, Wire]]] = {}
-        for wire in wires:
-            ohms = self.way(wire)
-            if ohms is None:
-                continue
-            # of wires of one size and insulation the one that is farthest off counts, at worst and at best
-            of_kind = farthest.setdefault((wire.size, wire.insulation or ""), {})
-            for name, ohm in (("usual", ohms.usual), ("high", ohms.high), ("low", ohms.low)):
-                before = of_kind.get(name)
-                far = (ohm, natural_key(wire.name))
-                if before is None or far > (getattr(before[0], name), natural_key(before[1].name)):
-                    of_kind[name] = (ohms, wire)
-        judged = [
-            self._judged(ohms, wire, families, rating_a, clear_s)
-            for of_kind in farthest.values()
-            for ohms, wire in {wire.name: (ohms, wire) for ohms, wire in of_kind.values()}.values()
-        ]
+        wires, ohm = self.design.harness.wires, self.loops.ohm
+        of_kind: dict[tuple[object, str], list[int]] = {}
+        for number in numbers:
+            if not math.isnan(ohm[number, 0]):
+                wire = wires[number]
+                of_kind.setdefault((wire.size, wire.insulation or ""), []).append(number)
+        # of wires of one size and insulation the one that is farthest off counts, as usual, at best and at worst
+        farthest = [self._farthest(alike, column) for alike in of_kind.values() for column in range(3)]
+        judged = [self._judged(number, families, rating_a, clear_s) for number in dict.fromkeys(farthest)]
         if not judged:
             return None
         worst = max(judged, key=_how_bad)
@@ -239,8 +211,15 @@ class Faults:
         unknown.sort(key=lambda each: natural_key(each.wire.name))
         return worst._replace(lacking=tuple(dict.fromkeys(what for each in unknown for what in each.lacking)))
 
-    def _judged(self, ohms: Ohms, wire: Wire, families: Sequence[str], rating_a: float, clear_s: float) -> WorstFault:
-        fault_v, stands = self.given["fault_v"], self._stands(wire)
+    def _farthest(self, numbers: Sequence[int], column: int) -> int:
+        ohm = self.loops.ohm[numbers, column]
+        most = [numbers[at] for at in np.flatnonzero(ohm == ohm.max()).tolist()]
+        return max(most, key=lambda number: natural_key(self.design.harness.wires[number].name))
+
+    def _judged(self, number: int, families: Sequence[str], rating_a: float, clear_s: float) -> WorstFault:
+        wire = self.design.harness.wires[number]
+        ohms = self.loops.of(number)
+        fault_v, stands = self.fault_v, self.stands(wire)
         current_a = fault_v / ohms.usual
         lacking = tuple(dict.fromkeys((*ohms.lacking, *stands.lacking)))
         if not families:
@@ -251,15 +230,21 @@ class Faults:
         let = [let_through_a2s(family, rating_a, current_a) for family in families]
         longest_s = None if None in let else max(each for each in let if each is not None) / current_a**2
         opens_a = max(filter(None, (sure_to_open_a(family, rating_a) for family in families)), default=None)
-        verdict: Verdict
+        verdict: Verdict | Literal["not known"]
         if all(each == "clears" for each in at_worst):
-            verdict, lacking = "clears", ()
+            verdict = "clears"  # whatever is lacking: that is told with the figures
         elif any(each == "clears" for each in at_best):
             verdict = "not known"
         else:
             usual = [_verdict(f, rating_a, current_a, stands.usual, clear_s) for f in families]
             verdict = next(each for each in (*usual, *at_best) if each != "clears")
         return WorstFault(verdict, wire, current_a, longest_s, stands.usual / current_a**2, opens_a, lacking)
+
+
+def _insulation_lacks(wire: Wire) -> str:
+    """What is not known of the insulation of a wire in a short circuit."""
+    known = read_insulation(wire.insulation).insulation if wire.insulation else None
+    return f"insulation of wire {wire.name}" if known is None else f"short-time temperature of {wire.insulation}"
 
 
 def _verdict(family: str, rating_a: float, current_a: float, stands_a2s: float, clear_s: float) -> Verdict:
@@ -280,23 +265,10 @@ def _how_bad(fault: WorstFault) -> tuple[int, float, float, tuple[tuple[int, int
     return order[fault.verdict], slow, near if math.isfinite(near) else -fault.current_a, natural_key(fault.wire.name)
 
 
-def _nearest(starts: Mapping[Node, Ohms], beside: Mapping[Node, Sequence[tuple[Node, Part]]]) -> dict[Node, Ohms]:
-    """Ways of least resistance from the starts."""
-    best: dict[Node, Ohms] = dict(starts)
-    front = [(ohms.usual, node) for node, ohms in starts.items()]
-    front.sort()
-    done: set[Node] = set()
-    while front:
-        _, here = heappop(front)
-        if here in done:
-            continue
-        done.add(here)
-        ohms = best[here]
-        for near, part in beside.get(here, ()):
-            if near in done:
-                continue
-            there = ohms.after(part)
-            if near not in best or there.usual < best[near].usual:
-                best[near] = there
-                heappush(front, (there.usual, near))
-    return best
+def faults_of(design: Design) -> Faults:
+    """Faults of a design, worked out once and kept with it."""
+    kept: dict[str, Any] = design.analysis.kept
+    if _KEPT not in kept:
+        kept[_KEPT] = Faults(design)
+    found: Faults = kept[_KEPT]
+    return found

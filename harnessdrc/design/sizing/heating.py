@@ -17,12 +17,14 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from harnessdrc.design.branches import branch_names
+from harnessdrc.design.branches import branch_as_written, branch_names
 from harnessdrc.design.sizing.bundles import Bundles, ambient_of, bundles_of
 from harnessdrc.design.sizing.columns import WireColumns, is_size, rated_range, wire_columns
 from harnessdrc.design.sizing.loads import AS_LISTED, NO_STATE, WireCurrents, wire_currents
-from harnessdrc.harness.elements import Harness
-from harnessdrc.physics.ampacity import altitude_factor, bundle_factor, free_air_a, wire_degc
+from harnessdrc.harness.elements import Harness, Wire
+from harnessdrc.physics.ampacity import wire_degc
+from harnessdrc.physics.derating import altitude_factor, bundle_factor
+from harnessdrc.physics.free_air import free_air_a
 
 if TYPE_CHECKING:
     from harnessdrc.design import Design
@@ -35,6 +37,7 @@ Numbers = NDArray[np.intp]
 
 LEAST_LOADING, MOST_LOADING = 0.2, 1.0
 """Range of the curves for bundles."""
+_NO_BRANCH = ("branch",)
 _HOTTEST_DEGC = 1000.0
 """No more is told: copper melts at 1085 °C, and the curves end long before."""
 
@@ -148,29 +151,55 @@ class Sizing:
         return self._lacks(self.number[name])
 
     def _lacks(self, number: int) -> tuple[str, ...]:
-        wire, found = self.harness.wires[number], []
+        wire = self.harness.wires[number]
         if wire.cores != 1:
             return (f"cores of cable {wire.name}",)
+        found = []
         if np.isnan(self.current_a[number]):
             found.append(f"current of wire {wire.name}")
         elif self.current_high_a[number] > self.current_a[number]:
             found.append(f"current of loads on wire {wire.name}")
+        return (*found, *self.lacks_where_it_lies(wire))
+
+    def lacks_where_it_lies(self, wire: Wire) -> tuple[str, ...]:
+        """What of size, branch, zone and insulation of a single wire is not known, in trade words."""
+        found: tuple[str, ...] = ()
         if wire.size is None:
-            found.append(f"size of wire {wire.name}")
+            found = (f"size of wire {wire.name}",)
         elif not is_size(wire.size):
-            found.append(f"a size of wire {wire.name} that is made (it says {wire.size.written})")
+            found = (f"a size of wire {wire.name} that is made (it says {wire.size.written})",)
+        zones = self._zones.get(wire.branch)
+        if zones is None:
+            zones = self._zones[wire.branch] = self._unknown_zones(wire)
+        found += (f"branch of wire {wire.name}",) if zones == _NO_BRANCH else zones
+        known = self._insulations.get(wire.insulation)
+        if known is None:
+            known = self._insulations[wire.insulation] = rated_range(wire.insulation, self.given).known
+        if not known:
+            text = f"which insulation '{wire.insulation}' is" if wire.insulation else f"insulation of wire {wire.name}"
+            found = (*found, text)
+        return found
+
+    @cached_property
+    def _zones(self) -> dict[str | None, tuple[str, ...]]:
+        """What of the zones of its branches is lacking, by the text of a wire's cell."""
+        return {}
+
+    @cached_property
+    def _insulations(self) -> dict[str | None, bool]:
+        """Whether an insulation is known, by the text of a wire's cell."""
+        return {}
+
+    def _unknown_zones(self, wire: Wire) -> tuple[str, ...]:
         names = branch_names(wire, self.harness)
         if not names:
-            found.append(f"branch of wire {wire.name}")
+            return _NO_BRANCH
+        found = []
         for name in names:
             branch = self.harness.branches.get(name)
-            zone = branch.zone if branch else None
-            if not ambient_of(zone, self.given).known:
-                written = branch.name if branch else wire.branch if len(names) == 1 else name
+            if not ambient_of(branch.zone if branch else None, self.given).known:
+                written = branch.name if branch else branch_as_written(wire, name)
                 found.append(f"zone of branch {written}")
-        if not rated_range(wire.insulation, self.given).known:
-            text = f"which insulation '{wire.insulation}' is" if wire.insulation else f"insulation of wire {wire.name}"
-            found.append(text)
         return tuple(found)
 
 
@@ -303,15 +332,21 @@ class _Heating:
         )  # fmt: skip
 
     def _ends(self, loading: Floats) -> tuple[Floats, Floats]:
-        """Allowed current of every wire with what is lacking at its worst and at its best; inf where nothing is."""
+        """Allowed current of every wire with what is lacking at its worst and at its best; inf where nothing is.
+
+        Every branch of a wire bounds it, at best as well: those that are known with what they allow.
+        """
         lacks = self._lacking_pairs()
-        most = []
-        for which in ("low", "high"):
-            values = np.full(len(self.columns.single), np.inf)
-            if lacks.size:
-                np.minimum.at(values, self.wire[lacks], self._allowed(which, loading, lacks).amps)
-            most.append(values)
-        return most[0], np.where(np.isinf(most[1]), 0.0, most[1])
+        count = len(self.columns.single)
+        low_a, high_a = np.full(count, np.inf), np.zeros(count)
+        if lacks.size:
+            touched = np.zeros(count, dtype=np.bool_)
+            touched[self.wire[lacks]] = True
+            every = np.flatnonzero(touched[self.wire])
+            high_a[touched] = np.inf
+            np.minimum.at(low_a, self.wire[lacks], self._allowed("low", loading, lacks).amps)
+            np.minimum.at(high_a, self.wire[every], self._allowed("high", loading, every).amps)
+        return low_a, high_a
 
     def _lacking_pairs(self) -> Numbers:
         """Wires in branches for which something is lacking."""

@@ -10,23 +10,27 @@ at an instant (source: definitions of mean and effective value).
 Cranking does not last until a wire is as hot as its current makes it. A state in which the starter turns counts with
 ``√(1 - exp(-t / T))`` of its current, with the given longest cranking t and the time constant T of the wire.
 
+The output of an alternator with a listed rating carries that rating in one state that lasts: a flat battery takes it.
+
 A wire outside the solved circuit carries its listed current; the signal wires among them carry next to nothing.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from harnessdrc.design.sizing.columns import WireColumns, time_constant_s
-from harnessdrc.design.sizing.paths import Paths
+from harnessdrc.design.sizing.paths import Paths, paths_of
+from harnessdrc.harness.elements import Contact
+from harnessdrc.harness.vocabulary import is_sensor
 
 if TYPE_CHECKING:
     from harnessdrc.design import Design
 
-__all__ = ["AS_LISTED", "NO_STATE", "WireCurrents", "rows_of_parts", "wire_currents"]
+__all__ = ["AS_LISTED", "NO_STATE", "WireCurrents", "charging_a", "rows_of_parts", "wire_currents"]
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -35,6 +39,7 @@ Numbers = NDArray[np.intp]
 NO_STATE, AS_LISTED = -1, -2
 """In place of the number of a state: no current is known; the list alone gives it."""
 
+_KEPT = "rows of wires"
 _SIGNALS = frozenset(
     {
         "sensor supply", "sensor ground", "analogue signal", "temperature signal", "trigger signal +",
@@ -42,6 +47,8 @@ _SIGNALS = frozenset(
     }
 )  # fmt: skip
 """Roles of wires that carry milliamperes at the most."""
+_ELSEWHERE = frozenset({"battery", "alternator", "starter", "controller"})
+"""Kinds whose listed current flows in no signal wire."""
 _RAMP = 2.0 / 3.0
 _PORTS_AT_ONCE = 128
 _EXACT = 4_000_000
@@ -91,6 +98,11 @@ def wire_currents(design: Design, columns: WireColumns) -> WireCurrents:
             heats = np.maximum(average_a, np.minimum(np.sqrt(average_a**2 + variance[:, number]), peak_a))
             effective[rows, number] = heats * lasting if operating.starter else heats
             average[rows], peak[rows] = np.maximum(average[rows], average_a), np.maximum(peak[rows], peak_a)
+        charged_a, charging = charging_a(design)
+        if charging >= 0:
+            charged = charged_a[parts]
+            average[rows], peak[rows] = np.maximum(average[rows], charged), np.maximum(peak[rows], charged)
+            effective[rows, charging] = np.maximum(effective[rows, charging], charged)
     effective[~columns.single] = np.nan
     state = _states(effective)
     listed = np.array([np.nan if wire.current_a is None else abs(wire.current_a) for wire in wires], dtype=np.float32)
@@ -104,16 +116,56 @@ def wire_currents(design: Design, columns: WireColumns) -> WireCurrents:
     return WireCurrents(effective, average, peak, state, unknown_a)
 
 
+def charging_a(design: Design) -> tuple[Floats, int]:
+    """Rating of the listed alternators in every part between their outputs and the battery, and its state.
+
+    The battery of the figures takes less than a flat one may: the output has to carry what the alternator gives.
+
+    Returns
+    -------
+    ndarray, shape (parts,)
+        A; 0 for all other parts.
+    int
+        Number of the state that lasts in which they give most; -1 where no alternator lists its rating.
+    """
+    circuit, settled = design.circuit, design.analysis.new.settled
+    found = np.zeros(len(circuit.parts))
+    posts = circuit.ends[circuit.emf != 0.0, 1]
+    ports = [
+        number for number, port in enumerate(circuit.ports)
+        if port.kind == "alternator" and port.device is not None and port.listed_a
+        and len(posts) and circuit.port_nodes[number, 0] != posts[0]
+    ]  # fmt: skip
+    lasting = [number for number, state in enumerate(design.states) if not state.starter]
+    if not ports or not lasting:
+        return found, -1
+    for port in ports:
+        units = settled.network.unit_currents(circuit.port_nodes[[port], 0], posts[:1])
+        carried = np.abs(units.amps) * (circuit.ports[port].listed_a or 0.0)
+        found += np.bincount(units.branch, carried, len(found))
+    # the battery itself takes what it takes
+    found[circuit.emf != 0.0] = 0.0
+    given_a = np.abs(settled.steady_a[ports][:, lasting]).sum(axis=0)
+    return found, lasting[int(np.argmax(given_a >= given_a.max() * (1 - 1e-9)))]
+
+
 def rows_of_parts(design: Design) -> Numbers:
-    """Number in the list of each wire that is a part of the circuit, in the order of `Circuit.wire_parts`."""
-    circuit = design.circuit
-    place = {circuit.parts[part].name: number for number, part in enumerate(circuit.wire_parts.tolist())}
-    rows = np.zeros(len(place), dtype=np.intp)
-    for number, wire in enumerate(design.harness.wires):
-        at = place.get(wire.name)
-        if at is not None:
-            rows[at] = number
-    return rows
+    """Number in the list of each wire that is a part of the circuit, in the order of `Circuit.wire_parts`.
+
+    Worked out once and kept with the design: both have the order of the list.
+    """
+    kept: dict[str, Any] = design.analysis.kept
+    if _KEPT not in kept:
+        parts, wires = design.circuit.parts, design.harness.wires
+        rows, row = [], 0
+        for number in design.circuit.wire_parts.tolist():
+            wire = parts[number].wire
+            while wires[row] is not wire:
+                row += 1
+            rows.append(row)
+        kept[_KEPT] = np.array(rows, dtype=np.intp)
+    found: Numbers = kept[_KEPT]
+    return found
 
 
 def _states(effective: Singles) -> NDArray[np.int8]:
@@ -128,14 +180,30 @@ def _states(effective: Singles) -> NDArray[np.int8]:
 
 def _signals(design: Design, *currents: Singles) -> None:
     """Put nothing where a signal wire has no current of its own."""
-    roles = design.roles.of
-    wires = design.harness.wires
-    effective = currents[0]
-    for number in np.flatnonzero(np.isnan(effective[:, 0])).tolist():
-        wire = wires[number]
-        if wire.cores == 1 and any(end is not None and roles.get(end) in _SIGNALS for end in (wire.a, wire.b)):
-            for values in currents:
-                values[number] = 0.0
+    of, wires = design.roles.of, design.harness.wires
+    unknown = np.flatnonzero(np.isnan(currents[0][:, 0]))
+    drawing = _drawing(design)
+    signal = [
+        wire.cores == 1
+        and ((wire.a is not None and of.get(wire.a) in _SIGNALS) or (wire.b is not None and of.get(wire.b) in _SIGNALS))
+        and not (wire.a in drawing or wire.b in drawing)
+        for wire in (wires[number] for number in unknown.tolist())
+    ]
+    rows = unknown[np.array(signal, dtype=np.bool_)]
+    for values in currents:
+        values[rows] = 0.0
+
+
+def _drawing(design: Design) -> set[Contact | None]:
+    """Contacts of devices with a listed current that comes in by none of their feeds: by a wire named as a signal."""
+    loads = {load.device.key for load in design.loads.all}
+    return {
+        contact
+        for device in design.devices.all
+        if device.item.current_a and device.key not in loads and device.kind not in _ELSEWHERE
+        and not is_sensor(device.kind)
+        for contact in device.contacts
+    }  # fmt: skip
 
 
 def _lasting(design: Design, columns: WireColumns, rows: Numbers) -> Floats:
@@ -155,7 +223,7 @@ def _spread_over(design: Design, parts: Numbers) -> tuple[Singles, Singles]:
     variance = np.maximum(form * on * mean - mean**2, 0.0)
     unknown = np.flatnonzero(currents.unknown)
     most = np.full((len(unknown), 1), design.given["unknown_current_high_a"])
-    paths = Paths(design.circuit, analysis.new.settled.ohm)
+    paths = paths_of(design)
     return (
         _on_parts(design, paths, parts, pulsing, variance, 2),
         _on_parts(design, paths, parts, unknown, most, 1)[:, 0],

@@ -1,4 +1,4 @@
-"""How thick each branch is as a bundle, how tightly it may be bent, and what its copper weighs.
+"""How thick each branch is as a bundle, and the wires at the back of a connector with a boot; bends and copper.
 
 Every wire whose cell names a branch lies in it over its whole length. A cable whose cores are not told apart counts as
 so many wires, without its jacket; shields, sleeves, tape and boots are not counted. A size that is not given lies
@@ -8,6 +8,7 @@ between the given values for one; a size that the table of outer diameters does 
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Collection, Mapping
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
@@ -15,7 +16,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from harnessdrc.design.branches import branch_names
 from harnessdrc.design.conductors import conductor_mm2
 from harnessdrc.findings import Mark
-from harnessdrc.harness.elements import Branch, Wire
+from harnessdrc.harness.elements import Branch, Item, Wire
 from harnessdrc.harness.names import fold, natural_key
 from harnessdrc.physics.bundles import (
     awg_outer_diameter,
@@ -29,7 +30,7 @@ from harnessdrc.units import Size
 if TYPE_CHECKING:
     from harnessdrc.design import Design
 
-__all__ = ["Pack", "PackLine", "Span", "bundle_lines", "packs"]
+__all__ = ["Boot", "Girth", "Pack", "PackLine", "Span", "booted", "boots", "bundle_lines", "packs"]
 
 _TOLD_WIRES = 5
 """So many wires without a size are named, the others counted."""
@@ -41,6 +42,37 @@ class Span(NamedTuple):
     usual: float
     low: float
     high: float
+
+
+class Girth(NamedTuple):
+    """Wires laid together; fields as in `Pack`."""
+
+    wires: int
+    diameter: Span
+    largest: Span
+    largest_wire: str
+    lacking: tuple[str, ...]
+    doubts: tuple[str, ...]
+    kg_per_m: float | None
+
+
+class Boot(NamedTuple):
+    """A boot with the wires that go through it.
+
+    Parameters
+    ----------
+    item : Item
+        The connector, or the component, at whose back it is.
+    supplied_mm, shrunk_mm : float or None
+        Its inner diameter there as supplied and as shrunk, mm, as listed.
+    girth : Girth or None
+        The wires on that item; None where the list has none.
+    """
+
+    item: Item
+    supplied_mm: float | None
+    shrunk_mm: float | None
+    girth: Girth | None
 
 
 class Pack(NamedTuple):
@@ -100,6 +132,7 @@ class PackLine(NamedTuple):
     zone: str | None
     lacking: tuple[str, ...]
     mark: Mark | None
+    sleeve_shrunk_mm: float | None = None
 
 
 class _Outer(NamedTuple):
@@ -139,7 +172,51 @@ def packs(design: Design, only: Collection[str] | None = None) -> dict[str, Pack
     return {key: _pack(design, key, wires, outers) for key, wires in members.items() if wires}
 
 
-def _pack(design: Design, key: str, wires: list[Wire], outers: dict[Size | None, _Outer]) -> Pack:
+def booted(design: Design) -> list[Item]:
+    """Connectors and components with a boot, by name."""
+    found = [
+        item for item in design.harness.items.values()
+        if item.details.boot_m is not None or item.details.boot_shrunk_m is not None
+    ]  # fmt: skip
+    return sorted(found, key=lambda item: natural_key(item.name))
+
+
+def boots(design: Design) -> list[Boot]:
+    """Boots with the wires that go through them, by the name of what they are on.
+
+    Those are the wires on the item itself; of a component whose connectors have names of their own, the wires on all of
+    them. A wire with both ends there, a bridge, goes through with neither.
+    """
+    items = booted(design)
+    if not items:
+        return []
+    keys = {item.key for item in items}
+    of_item: dict[str, list[Wire]] = {}
+    of_owner: dict[str, list[Wire]] = {}
+    for contact, wires in design.net.wires_at.items():
+        if contact.item in keys:
+            of_item.setdefault(contact.item, []).extend(wires)
+        owner = design.harness.items[contact.item].owner
+        if owner in keys:
+            of_owner.setdefault(owner, []).extend(wires)
+    outers: dict[Size | None, _Outer] = {}
+    found = []
+    for item in items:
+        ends = of_item.get(item.key) or of_owner.get(item.key, [])
+        times = Counter(wire.name for wire in ends)
+        wires = [wire for wire in ends if times[wire.name] == 1]
+        details = item.details
+        found.append(
+            Boot(
+                item, None if details.boot_m is None else details.boot_m * 1000.0,
+                None if details.boot_shrunk_m is None else details.boot_shrunk_m * 1000.0,
+                _girth(design, wires, outers) if wires else None,
+            )
+        )  # fmt: skip
+    return found
+
+
+def _girth(design: Design, wires: list[Wire], outers: dict[Size | None, _Outer]) -> Girth:
     spans: list[Span] = []
     largest, largest_wire = Span(0.0, 0.0, 0.0), ""
     unsized: list[str] = []
@@ -169,20 +246,24 @@ def _pack(design: Design, key: str, wires: list[Wire], outers: dict[Size | None,
     told = [f"size of wire {name}" for name in unsized[:_TOLD_WIRES]]
     if len(unsized) > _TOLD_WIRES:
         told.append(f"size of {len(unsized) - _TOLD_WIRES} more wires")
-    branch = design.harness.branches.get(key)
-    first = min(wires, key=lambda wire: (wire.place.file, wire.place.sheet, wire.place.row))
-    written = first.branch if first.branch and fold(first.branch) == key else key
-    place = branch.place.of("branch") if branch else first.place.of("branch", "wire")
-    name = branch.name if branch else written
-    return Pack(
-        key, name, branch, len(spans),
+    return Girth(
+        len(spans),
         Span(
             _round_all([span.usual for span in spans]), _round_all([span.low for span in spans]),
             _round_all([span.high for span in spans]),
         ),
         Span(largest.usual, max(span.low for span in spans), max(span.high for span in spans)), largest_wire,
-        (*told, *sorted(lacking)), tuple(sorted(doubts)), kg_per_m, Mark(place, name),
+        (*told, *sorted(lacking)), tuple(sorted(doubts)), kg_per_m,
     )  # fmt: skip
+
+
+def _pack(design: Design, key: str, wires: list[Wire], outers: dict[Size | None, _Outer]) -> Pack:
+    branch = design.harness.branches.get(key)
+    first = min(wires, key=lambda wire: (wire.place.file, wire.place.sheet, wire.place.row))
+    written = first.branch if first.branch and fold(first.branch) == key else key
+    place = branch.place.of("branch") if branch else first.place.of("branch", "wire")
+    name = branch.name if branch else written
+    return Pack(key, name, branch, *_girth(design, wires, outers), Mark(place, name))
 
 
 def _round_all(diameters_mm: list[float]) -> float:
@@ -236,6 +317,7 @@ def bundle_lines(design: Design) -> tuple[PackLine, ...]:
                 pack.key, pack.name, pack.wires, pack.diameter.usual, least_bend_radius_mm(pack.largest.usual),
                 None if branch is None or branch.sleeve_m is None else branch.sleeve_m * 1000.0,
                 copper_g, branch.zone if branch else None, lacking, pack.mark,
+                None if branch is None or branch.sleeve_shrunk_m is None else branch.sleeve_shrunk_m * 1000.0,
             )
         )  # fmt: skip
     return tuple(lines)

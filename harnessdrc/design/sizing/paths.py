@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from functools import cached_property
-from typing import NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from harnessdrc.design.circuit import Circuit
 
-__all__ = ["Paths"]
+if TYPE_CHECKING:
+    from harnessdrc.design import Design
+
+__all__ = ["Paths", "paths_of"]
+
+_KEPT = "paths"
 
 Floats = NDArray[np.float64]
 Numbers = NDArray[np.intp]
@@ -90,30 +95,56 @@ class Paths:
         found[tree.part[inner]] = total[inner]
         return found
 
-    def longest_m(self, length_m: Floats) -> Floats:
-        """Length of the longest way of a load that leads through each part, from the post to the load, m.
+    def least_v_per_m(self, length_m: Floats, fixed_v: Floats, limit_v: float) -> Floats:
+        """What is left of a limit for each metre of the ways of loads that lead through each part, V/m.
 
         Parameters
         ----------
         length_m : ndarray, shape (parts,)
             Length of every part; 0 for those that count for none.
+        fixed_v : ndarray, shape (parts,)
+            Drop of every part that its size does not change, V: taken off the limit first.
+        limit_v : float
+            Drop allowed on the whole way of a load, V.
 
         Returns
         -------
         ndarray, shape (parts,)
-            For a part that no load's way leads through, from the post to its own far end.
+            The least over the loads, 0 where nothing is left, inf where a way has no length; for a part that no load's
+            way leads through, that of the way from the post to its own far end.
         """
         tree = self.tree
-        ways = np.zeros(len(tree.parent))
+        ways, fixed = np.zeros(len(tree.parent)), np.zeros(len(tree.parent))
         for level in tree.levels:
             ways[level] = ways[tree.parent[level]] + length_m[tree.part[level]]
-        deepest = np.full(len(ways), -np.inf)
+            fixed[level] = fixed[tree.parent[level]] + fixed_v[tree.part[level]]
+        least = np.full(len(ways), np.inf)
         loads = self._circuit.port_nodes.ravel()
-        deepest[loads] = ways[loads]
+        least[loads] = _each_metre(limit_v - fixed[loads], ways[loads])
+        behind = np.zeros(len(ways), dtype=np.bool_)
+        behind[loads] = True
         for level in reversed(tree.levels):
-            np.maximum.at(deepest, tree.parent[level], deepest[level])
-        ends = self._circuit.ends
-        own = np.minimum(ways[ends[:, 0]], ways[ends[:, 1]]) + length_m
-        inner = np.flatnonzero(tree.part >= 0)
-        own[tree.part[inner]] = np.maximum(ways[inner], deepest[inner])
+            np.minimum.at(least, tree.parent[level], least[level])
+            np.logical_or.at(behind, tree.parent[level], behind[level])
+        first, second = self._circuit.ends.T
+        own = _each_metre(
+            limit_v - np.minimum(fixed[first], fixed[second]) - fixed_v,
+            np.minimum(ways[first], ways[second]) + length_m,
+        )
+        inner = np.flatnonzero((tree.part >= 0) & behind)
+        own[tree.part[inner]] = least[inner]
         return own
+
+
+def _each_metre(volts: Floats, metres: Floats) -> Floats:
+    """Volts for each metre, none below 0, inf without a length."""
+    return np.where(metres > 0.0, np.maximum(volts, 0.0) / np.where(metres > 0.0, metres, 1.0), np.inf)
+
+
+def paths_of(design: Design) -> Paths:
+    """Ways in the solved circuit of a design with its joints as new, worked out once and kept with it."""
+    kept: dict[str, Any] = design.analysis.kept
+    if _KEPT not in kept:
+        kept[_KEPT] = Paths(design.circuit, design.analysis.new.settled.ohm)
+    found: Paths = kept[_KEPT]
+    return found

@@ -1,157 +1,37 @@
-"""Fuses: which wires each one stands ahead of, what it carries, and what of it stands in the results.
+"""Fuses: where they stand, and which wires each of them stands ahead of.
 
 From the battery outward every live net has the last fuse on its way, or none. A wire is protected by the fuse ahead of
 its net; wires without copper to the battery (behind a load, behind an output of a controller) have none, since the
-load holds the current of a fault there. Where relay contacts bring a net its current by several fuses the largest
-counts, and none where one of the ways has no fuse.
+load holds the current of a fault there. Fuses that copper joins behind them let the sum of their ratings flow. Where
+relay contacts bring a net its current by several fuses the largest counts, and none where any way has no fuse, however
+many contacts lie in it.
 
 A protected output of a power distribution whose name ends in its rating (``PD board 30AMP``) counts as a fuse.
 """
 
 from __future__ import annotations
 
-import math
 import re
-from dataclasses import dataclass
-from functools import cached_property, lru_cache
-from typing import TYPE_CHECKING, Any, NamedTuple
+from collections import deque
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
-from harnessdrc.design.sizing.faults import Faults, WorstFault
-from harnessdrc.findings import Mark
-from harnessdrc.harness.elements import Contact, Item, Wire
+from harnessdrc.design.sizing.faults import WorstFault, faults_of
+from harnessdrc.design.sizing.fuse_duty import FuseDuty, FuseLoad, ThinnestWire
+from harnessdrc.design.sizing.fuse_items import Fuse, family_text, possible_families
+from harnessdrc.harness.elements import Contact, Wire
 from harnessdrc.harness.names import natural_key
-from harnessdrc.physics.fuses import FuseReading, fuse_colour, fuse_families, fuse_limits, read_family, standard_ratings
-from harnessdrc.places import Place
 from harnessdrc.tables.model import Assumption
 
 if TYPE_CHECKING:
     from harnessdrc.design import Design
 
-__all__ = [
-    "Fuse", "FuseFacts", "FuseLoad", "Protection", "ThinnestWire", "colour_of",
-    "fuse_lines", "fuse_of_wire", "possible_families", "protection_of",
-]  # fmt: skip
+__all__ = ["Fuse", "FuseLoad", "Protection", "ThinnestWire", "fuse_of_wire", "possible_families", "protection_of"]
 
 _KEPT = "protection"
 _DEAD = 1 << 30
 _IN_NAME = re.compile(r"(?<![0-9.,])([0-9]{1,3}(?:\.[0-9])?) ?amps?$")
 """Rating at the end of a folded name: ``pd board 30amp``."""
-
-
-class FuseLoad(NamedTuple):
-    """What a fuse carries for hours.
-
-    Parameters
-    ----------
-    current_a : float or None
-        Greatest average over the states that last, A; None where the circuit was not solved.
-    state : str
-        That state.
-    unknown : tuple of str
-        Loads behind it whose current is not known and was taken as nothing.
-    """
-
-    current_a: float | None
-    state: str
-    unknown: tuple[str, ...]
-
-
-class ThinnestWire(NamedTuple):
-    """The wire behind a fuse that bears least of what its fuses let it carry.
-
-    Parameters
-    ----------
-    wire : Wire
-        The wire.
-    held_a : float
-        Rating that holds its current, A: of the fuse ahead, or of a smaller one that it alone leads to.
-    low_a, allowed_a, high_a : float
-        What it may carry, A: with all that is lacking at its worst, as usual, and at its best.
-    """
-
-    wire: Wire
-    held_a: float
-    low_a: float
-    allowed_a: float
-    high_a: float
-
-
-@dataclass(frozen=True, slots=True)
-class Fuse:
-    """A fuse, or an output protected by its rating, with the battery ahead of it.
-
-    Parameters
-    ----------
-    item : Item
-        As listed.
-    rating_a : float or None
-        A; None where it is not listed.
-    reading : FuseReading
-        Family as its text is understood.
-    ahead, behind : int or None
-        Net that feeds it; net that it feeds. None ahead of an output, whose box is not gone into.
-    inlet, outlet : Contact
-        Its contacts there.
-    output : bool
-        Whether it is a protected output and not a fuse of the list.
-    """
-
-    item: Item
-    rating_a: float | None
-    reading: FuseReading
-    ahead: int | None
-    behind: int
-    inlet: Contact
-    outlet: Contact
-    output: bool = False
-
-    @property
-    def subject(self) -> tuple[str, str]:
-        """Subject of findings about it."""
-        return ("component" if self.output else "fuse", self.item.name)
-
-    @property
-    def families(self) -> tuple[str, ...]:
-        """Families with limits that it may be; empty where its text does not say or a family has none."""
-        made = possible_families(self.reading, self.rating_a)
-        return made if self.rating_a is not None and all(fuse_limits(name) for name in made) else ()
-
-    @property
-    def family(self) -> str:
-        """Its family; empty where that is not known."""
-        made = possible_families(self.reading, self.rating_a)
-        return made[0] if len(made) == 1 else ""
-
-    def cell(self, column: str) -> Place | None:
-        """Cell of one of its columns in the list of fuses; its name's place where it is not listed there."""
-        row = self.item.details.row
-        return row.of(column, "fuse", "component") if row else self.item.place
-
-    def mark(self, column: str = "rating_a", label: str = "") -> tuple[Mark, ...]:
-        """Mark on that cell."""
-        place = self.cell(column)
-        return (Mark(place, label or self.item.name),) if place else ()
-
-
-class FuseFacts(NamedTuple):
-    """One fuse as plain data; as `harnessdrc.results.FuseLine`."""
-
-    fuse: str
-    family: str
-    colour: str
-    rating_a: float | None
-    load_a: float | None
-    state: str
-    thinnest: str
-    thinnest_allowed_a: float | None
-    fault_a: float | None
-    fault_wire: str
-    clears_s: float | None
-    withstands_s: float | None
-    lacking: tuple[str, ...]
-    mark: Mark | None
 
 
 class Protection:
@@ -167,6 +47,21 @@ class Protection:
         self.design = design
 
     # ------------------------------------------------------------------ where fuses stand
+    @cached_property
+    def _nearness(self) -> dict[int, tuple[int, int]]:
+        """Live net → fuses between it and the battery at the least, and elements of any kind."""
+        level = self.design.feeds.level
+        fuses = {net: 0 for net, steps in level.items() if steps == 0}
+        front = deque(sorted(fuses))
+        while front:
+            net = front.popleft()
+            for kind, other, _ in self._between.get(net, ()):
+                passed = fuses[net] + (kind == "fuse")
+                if other in level and passed < fuses.get(other, _DEAD):
+                    fuses[other] = passed
+                    (front.append if kind == "fuse" else front.appendleft)(other)
+        return {net: (fuses.get(net, _DEAD), steps) for net, steps in level.items()}
+
     @cached_property
     def _between(self) -> dict[int, list[tuple[str, int, str]]]:
         """Net → fuses, closed contacts and switches to the nets beside it: kind, net and item."""
@@ -219,29 +114,62 @@ class Protection:
         return tuple(lines[key] for key in sorted(lines))
 
     @cached_property
+    def joined(self) -> dict[int, tuple[str, ...]]:
+        """Net → keys of the fuses whose outlets copper joins in it, by name: together they let the sum flow."""
+        found: dict[int, list[str]] = {}
+        for fuse in self.fuses:
+            if not fuse.output:
+                found.setdefault(fuse.behind, []).append(fuse.item.key)
+        return {net: tuple(dict.fromkeys(keys)) for net, keys in found.items()}
+
+    def joined_a(self, fuse: Fuse) -> float:
+        """Sum of the ratings of a fuse and of those that copper joins behind it, as far as they are known, A."""
+        keys = (fuse.item.key,) if fuse.output else self.joined.get(fuse.behind, ())
+        return sum(self.by_key[key].rating_a or 0.0 for key in keys)
+
+    @cached_property
     def ahead(self) -> dict[int, str | None]:
-        """Live net → key of the last fuse on its way from the battery, None where there is none."""
+        """Live net → key of the fuse ahead of it, None where there is none; of fuses that copper joins the first.
+
+        From the battery and from the outlets of fuses outward over contacts: what protects least comes first and
+        stands, by whatever way it gets there.
+        """
         level, items = self.design.feeds.level, self.design.harness.items
-        found: dict[int, str | None] = {}
 
-        def rank(key: str | None) -> tuple[bool, bool, float, Any]:
+        def rank(keys: tuple[str, ...]) -> tuple[bool, float, Any]:
             """Those that protect less last."""
-            rating_a = self._rating_a(key) if key is not None else None
-            return key is None, rating_a is None, rating_a or 0.0, natural_key(items[key].name) if key else ()
+            ratings = [self._rating_a(key) for key in keys]
+            return None in ratings, sum(each or 0.0 for each in ratings), natural_key(items[keys[0]].name)
 
-        for number in sorted(level, key=lambda each: (level[each], each)):
-            if level[number] == 0:
-                found[number] = None
-            elif number in self.outputs:
-                found[number] = self.outputs[number][0].item
-            else:
+        found: dict[int, str | None] = {}
+        self._spread([net for net, steps in level.items() if steps == 0], None, found)
+        for net, (contact, _) in self.outputs.items():
+            if net in level and net not in found:
+                found[net] = contact.item
+        for net, keys in sorted(self.joined.items(), key=lambda each: rank(each[1]), reverse=True):
+            self._spread([net], keys[0], found)
+        # what is reached only by both throws of one relay, which are never closed at once
+        for net in sorted(level, key=lambda each: (level[each], each)):
+            if net not in found:
                 ways = [
                     item if kind == "fuse" else found[other]
-                    for kind, other, item in self._between.get(number, ())
-                    if level.get(other) == level[number] - 1
+                    for kind, other, item in self._between.get(net, ())
+                    if level.get(other) == level[net] - 1
                 ]
-                found[number] = max(ways, key=rank)
+                found[net] = None if None in ways else max(ways, key=lambda key: rank((key,)) if key else ())
         return self._behind_outputs(found)
+
+    def _spread(self, start: list[int], key: str | None, found: dict[int, str | None]) -> None:
+        """Enter a fuse, or none, for the nets that contacts join to some others and that none is entered for yet."""
+        front = [(net, "") for net in start if net not in found]
+        found.update((net, key) for net, _ in front)
+        while front:
+            net, by = front.pop()
+            for kind, other, item in self._between.get(net, ()):
+                # what comes in by one throw of a relay does not leave by the other one
+                if kind != "fuse" and other not in found and item != by and other not in self.outputs:
+                    found[other] = key
+                    front.append((other, item))
 
     def _behind_outputs(self, found: dict[int, str | None]) -> dict[int, str | None]:
         """The same with the nets that protected outputs feed, whose box the battery's feed ends at."""
@@ -267,24 +195,24 @@ class Protection:
     @cached_property
     def fuses(self) -> tuple[Fuse, ...]:
         """Every fuse with the battery on one side and its load on the other, then protected outputs, by name."""
-        level, net_of, items = self.design.feeds.level, self.design.net.net_of, self.design.harness.items
-        shorted = self.design.feeds.shorted
+        near, net_of, items = self._nearness, self.design.net.net_of, self.design.harness.items
+        shorted, nowhere = self.design.feeds.shorted, (_DEAD, _DEAD)
         found = []
         for element in self.design.net.elements:
             if element.kind != "fuse":
                 continue
             one, other, inlet, outlet = net_of.get(element.a), net_of.get(element.b), element.a, element.b
-            if one is None or other is None or one == other or level.get(one) == level.get(other):
+            if one is None or other is None or one == other or near.get(one) == near.get(other):
                 continue
-            if level.get(one, _DEAD) > level.get(other, _DEAD):
+            if near.get(one, nowhere) > near.get(other, nowhere):
                 one, other, inlet, outlet = other, one, outlet, inlet
             if one in shorted or other in shorted:
                 continue  # told as a short circuit
             item = items[element.item]
-            found.append(Fuse(item, self._rating_a(item.key), _reading(item), one, other, inlet, outlet))
+            found.append(Fuse(item, self._rating_a(item.key), family_text(item), one, other, inlet, outlet))
         found.sort(key=lambda fuse: natural_key(fuse.item.name))
         outputs = [
-            Fuse(items[c.item], rating_a, _reading(items[c.item]), None, number, c, c, output=True)
+            Fuse(items[c.item], rating_a, family_text(items[c.item]), None, number, c, c, output=True)
             for number, (c, rating_a) in self.outputs.items()
         ]
         outputs.sort(key=lambda fuse: (natural_key(fuse.item.name), fuse.outlet))
@@ -295,6 +223,11 @@ class Protection:
                 found.append(fuse)
         return tuple(found)
 
+    def families(self, fuse: Fuse) -> tuple[str, ...]:
+        """Families that a fuse and those joined to it may be; empty where that of any is not known."""
+        every = [self.by_key[key].families for key in self.joined.get(fuse.behind, ())] or [fuse.families]
+        return tuple(dict.fromkeys(name for each in every for name in each)) if all(every) else ()
+
     @cached_property
     def by_key(self) -> dict[str, Fuse]:
         """Fuses by the key of their items."""
@@ -302,70 +235,40 @@ class Protection:
 
     @cached_property
     def wires_behind(self) -> dict[str, list[int]]:
-        """Key of a fuse with a rating → numbers of the wires it protects in `harness.wires`."""
-        fuse_of_net = {
-            number: key
-            for number, key in self.ahead.items()
-            if key in self.by_key and self.by_key[key].rating_a is not None
-        }
-        found: dict[str, list[int]] = {}
-        if not fuse_of_net:
-            return found
-        net_of, shorted = self.design.net.net_of, self.design.feeds.shorted
+        """Key of a fuse with a rating → numbers of the wires it protects in `harness.wires`, alone or with others."""
+        return self._behind[0]
+
+    @cached_property
+    def cables_behind(self) -> dict[str, list[str]]:
+        """The same for cables whose cores are not told apart: their names, by name."""
+        return {key: sorted(names, key=natural_key) for key, names in self._behind[1].items()}
+
+    @cached_property
+    def _behind(self) -> tuple[dict[str, list[int]], dict[str, list[str]]]:
+        fuses_of_net: dict[int, tuple[str, ...]] = {}
+        for net, key in self.ahead.items():
+            if key in self.by_key and net not in self.design.feeds.shorted:
+                fuse = self.by_key[key]
+                keys = (key,) if fuse.output else self.joined.get(fuse.behind, (key,))
+                fuses_of_net[net] = tuple(each for each in keys if self.by_key[each].rating_a is not None)
+        wires: dict[str, list[int]] = {}
+        cables: dict[str, list[str]] = {}
+        if not fuses_of_net:
+            return wires, cables
+        net_of = self.design.net.net_of
         for number, wire in enumerate(self.design.harness.wires):
             if wire.cores != 1:
+                ends = [net_of.get(end) for end in (wire.a, wire.b) if end is not None]
+                for key in dict.fromkeys(k for each in ends if each is not None for k in fuses_of_net.get(each, ())):
+                    cables.setdefault(key, []).append(wire.name)
                 continue
             for end in (wire.a, wire.b):
-                net = net_of.get(end) if end is not None else None
-                if net is not None:
-                    key = fuse_of_net.get(net)
-                    if key is not None and net not in shorted:
-                        found.setdefault(key, []).append(number)
+                own = net_of.get(end) if end is not None else None
+                if own is not None:
+                    for key in fuses_of_net.get(own, ()):
+                        wires.setdefault(key, []).append(number)
                     break
-        return found
-
-    # ------------------------------------------------------------------ what a fuse carries
-    @cached_property
-    def _parts(self) -> dict[str, int]:
-        """Item of a fuse → number of its part in the circuit."""
-        return {part.name: number for number, part in enumerate(self.design.circuit.parts) if part.kind == "fuse"}
-
-    @cached_property
-    def _unknown(self) -> dict[str, list[str]]:
-        """Key of a fuse → loads behind it, however many further fuses lie between, whose current is not known."""
-        found: dict[str, list[str]] = {}
-        for load in self.design.loads.all:
-            if load.current_a is not None:
-                continue
-            keys: set[str] = set()
-            for contact in load.feeds:
-                net = self.design.net.net_of.get(contact)
-                while net is not None:
-                    key = self.ahead.get(net)
-                    if key is None or key in keys:
-                        break
-                    keys.add(key)
-                    net = self.by_key[key].ahead if key in self.by_key else None
-            for key in keys:
-                found.setdefault(key, []).append(load.device.name)
-        return {key: sorted(names, key=natural_key) for key, names in found.items()}
-
-    def load(self, fuse: Fuse) -> FuseLoad:
-        """What a fuse carries for hours: the greatest average over the states in which the starter does not turn."""
-        analysis = self.design.analysis
-        number = self._parts.get(fuse.item.key) if analysis.solved else None
-        unknown = tuple(self._unknown.get(fuse.item.key, ()))
-        if number is None:
-            return FuseLoad(None, "", unknown)
-        every = range(len(analysis.states))
-        lasting = [n for n in every if not analysis.states[n].starter] or list(every)
-        amps = np.abs(analysis.part_currents.average[number, lasting])
-        if np.isnan(amps).all():
-            return FuseLoad(None, "", unknown)
-        greatest_a = float(np.nanmax(amps))
-        # of states that are alike the first stands, whatever the last digits say
-        worst = lasting[int(np.flatnonzero(amps >= greatest_a * (1 - 1e-9))[0])]
-        return FuseLoad(greatest_a, analysis.states[worst].name, unknown)
+        return wires, cables
 
     # ------------------------------------------------------------------ what it protects
     @cached_property
@@ -374,51 +277,27 @@ class Protection:
         at = self.design.net.wires_at
         return {f.inlet: f.rating_a for f in self.fuses if not f.output and f.rating_a and len(at[f.inlet]) == 1}
 
-    def held_a(self, wire: Wire, rating_a: float) -> float:
-        """Rating that holds the current of a wire behind a fuse, A.
+    def held_a(self, wire: Wire, fuse: Fuse) -> float:
+        """Rating that holds the current of a wire behind a fuse, and behind those that copper joins to it, A.
 
         Overload may be held at either end of a wire: one that leads to nothing but a further fuse carries no more than
         that lets through. A short circuit on it is for the fuse ahead alone.
         """
         ends = [self._inlets[end] for end in (wire.a, wire.b) if end is not None and end in self._inlets]
-        return min([rating_a, *ends])
+        return min([self.joined_a(fuse), *ends])
+
+    # ------------------------------------------------------------------ loads, wires and faults
+    @cached_property
+    def _duty(self) -> FuseDuty:
+        return FuseDuty(self)
+
+    def load(self, fuse: Fuse) -> FuseLoad:
+        """What a fuse carries for hours, as `FuseDuty.load`."""
+        return self._duty.load(fuse)
 
     def thinnest(self, fuse: Fuse) -> tuple[ThinnestWire, ThinnestWire] | None:
-        """Wires that bear least of what their fuses let them carry: with all that is lacking at its best, at its worst.
-
-        Returns
-        -------
-        tuple of ThinnestWire or None
-            Both the same wire where nothing is lacking; None where no wire behind it can be judged.
-        """
-        if fuse.item.key not in self._thinnest:
-            self._thinnest[fuse.item.key] = self._find_thinnest(fuse)
-        return self._thinnest[fuse.item.key]
-
-    @cached_property
-    def _thinnest(self) -> dict[str, tuple[ThinnestWire, ThinnestWire] | None]:
-        return {}
-
-    def _find_thinnest(self, fuse: Fuse) -> tuple[ThinnestWire, ThinnestWire] | None:
-        numbers = self.wires_behind.get(fuse.item.key)
-        if not numbers or fuse.rating_a is None:
-            return None
-        sizing, wires = self.design.sizing, self.design.harness.wires
-        held = np.array([self.held_a(wires[n], fuse.rating_a) for n in numbers])
-        low, usual, high = (
-            values[numbers].astype(float) for values in (sizing.allowed_low_a, sizing.allowed_a, sizing.allowed_high_a)
-        )
-        if np.isnan(high).all():
-            return None
-        found = []
-        for values in (high, low):
-            share = np.nan_to_num(held / np.maximum(values, 1e-9), nan=0.0)
-            alike = np.flatnonzero(share >= share.max() * (1 - 1e-6)).tolist()
-            at = min(alike, key=lambda n: natural_key(wires[numbers[n]].name))
-            found.append(
-                ThinnestWire(wires[numbers[at]], float(held[at]), float(low[at]), float(usual[at]), float(high[at]))
-            )
-        return found[0], found[1]
+        """Wires that bear least of what their fuses let them carry, as `FuseDuty.thinnest`."""
+        return self._duty.thinnest(fuse)
 
     def worst_fault(self, fuse: Fuse, clear_s: float) -> WorstFault | None:
         """The fault behind a fuse that it is least sure to clear; None where it protects no wire, or for an output."""
@@ -431,13 +310,12 @@ class Protection:
         return {}
 
     def _find_worst_faults(self, clear_s: float) -> dict[str, WorstFault]:
-        """For all fuses at once: what is known of the ways is let go afterwards."""
-        faults, wires = Faults(self.design), self.design.harness.wires
+        faults = faults_of(self.design)
         found = {}
         for fuse in self.fuses:
             numbers = self.wires_behind.get(fuse.item.key)
             if numbers and fuse.rating_a is not None and not fuse.output:
-                worst = faults.worst([wires[n] for n in numbers], fuse.families, fuse.rating_a, clear_s)
+                worst = faults.worst(numbers, self.families(fuse), self.joined_a(fuse), clear_s)
                 if worst is not None:
                     found[fuse.item.key] = worst
         return found
@@ -453,18 +331,6 @@ class Protection:
                 if contact.item in fuses:
                     found.setdefault(items[contact.item].name, []).append(contact)
         return {name: sorted(found[name]) for name in sorted(found, key=natural_key)}
-
-
-def _reading(item: Item) -> FuseReading:
-    return read_family(item.details.family) if item.details.family else FuseReading(None)
-
-
-@lru_cache(maxsize=4096)
-def possible_families(reading: FuseReading, rating_a: float | None) -> tuple[str, ...]:
-    """Families that a fuse may be: of several that its text may mean those that are made in its rating."""
-    if reading.family:
-        return (reading.family,)
-    return tuple(n for n in reading.candidates if rating_a in standard_ratings(n)) or reading.candidates
 
 
 def protection_of(design: Design) -> Protection:
@@ -485,75 +351,6 @@ def fuse_of_wire(design: Design) -> dict[str, float]:
     protection, wires = protection_of(design), design.harness.wires
     found: dict[str, float] = {}
     for key, numbers in protection.wires_behind.items():
-        rating_a = protection.by_key[key].rating_a
-        if rating_a is not None:
-            found |= {wires[number].name: protection.held_a(wires[number], rating_a) for number in numbers}
+        fuse = protection.by_key[key]
+        found |= {wires[number].name: protection.held_a(wires[number], fuse) for number in numbers}
     return found
-
-
-def colour_of(fuse: Fuse) -> str:
-    """Colour that a fuse of its rating has by the standard, where all families that it may be agree."""
-    return "" if fuse.rating_a is None else _colour(fuse.reading, fuse.rating_a)
-
-
-@lru_cache(maxsize=4096)
-def _colour(reading: FuseReading, rating_a: float) -> str:
-    names = possible_families(reading, rating_a) or tuple(fuse_families())
-    found = {known.colour for name in names if (known := fuse_colour(name, rating_a)) is not None}
-    return found.pop() if len(found) == 1 else ""
-
-
-def _clears_s(fault: WorstFault | None) -> float | None:
-    """Longest time a fuse takes, s: inf where it may never open, None where that is not known."""
-    if fault is None:
-        return None
-    return math.inf if fault.verdict == "may not open" and fault.clears_s is None else fault.clears_s
-
-
-def fuse_lines(design: Design, clear_s: float = 5.0) -> tuple[FuseFacts, ...]:
-    """Every fuse of a design as plain data, by name.
-
-    Parameters
-    ----------
-    design : Design
-        The design.
-    clear_s : float
-        Time within which a fuse should clear a fault, s, as the rule has it.
-    """
-    protection = protection_of(design)
-    lines = []
-    for fuse in protection.fuses:
-        load = protection.load(fuse)
-        lacking = [f"current of {name}" for name in load.unknown]
-        if fuse.rating_a is None:
-            lacking.append(f"rating of {fuse.item.name}")
-        if not fuse.family and not fuse.output:
-            lacking.append(f"family of {fuse.item.name}")
-        thinnest = protection.thinnest(fuse)
-        thin = thinnest[1] if thinnest else None
-        if thin is not None and thin.high_a > thin.low_a:
-            lacking += design.sizing.lacking(thin.wire.name)
-        fault = protection.worst_fault(fuse, clear_s)
-        if fault is not None:
-            lacking += fault.lacking
-        mark = fuse.mark()
-        size = thin.wire.size if thin is not None else None
-        lines.append(
-            FuseFacts(
-                fuse.item.name,
-                fuse.family,
-                colour_of(fuse),
-                fuse.rating_a,
-                load.current_a,
-                load.state,
-                " ".join(filter(None, (thin.wire.name, f"({size})" if size else ""))) if thin is not None else "",
-                thin.low_a if thin is not None else None,
-                fault.current_a if fault is not None else None,
-                fault.wire.name if fault is not None else "",
-                _clears_s(fault),
-                fault.withstands_s if fault is not None else None,
-                tuple(dict.fromkeys(lacking)),
-                mark[0] if mark else None,
-            )
-        )
-    return tuple(lines)

@@ -17,7 +17,7 @@ from harnessdrc.harness.names import natural_key
 if TYPE_CHECKING:
     from harnessdrc.design import Design
 
-__all__ = ["Unfused", "unfused_feeds"]
+__all__ = ["Unfused", "unfused_feeds", "unfused_ways"]
 
 
 _KEPT = "unfused feeds"
@@ -59,9 +59,31 @@ def unfused_feeds(design: Design) -> list[Unfused]:
     return found
 
 
+def unfused_ways(design: Design) -> _Steps:
+    """Contacts of copper without a fuse ahead, each with the one before it on its shortest way from a battery.
+
+    Each stands behind the one before it.
+    """
+    bare = _bare(design)
+    steps = _ways(design, bare, frozenset()) if bare else {}
+    ordered: _Steps = {}
+    for contact in steps:
+        way: list[Contact] = []
+        here: Contact | None = contact
+        while here is not None and here not in ordered:
+            way.append(here)
+            before = steps[here]
+            here = before[0] if before is not None else None
+        ordered.update((each, steps[each]) for each in reversed(way))
+    return ordered
+
+
+def _bare(design: Design) -> set[int]:
+    return {number for number, key in protection_of(design).ahead.items() if key is None}
+
+
 def _find(design: Design) -> list[Unfused]:
-    ahead = protection_of(design).ahead
-    bare = {number for number, key in ahead.items() if key is None}
+    bare = _bare(design)
     if not bare:
         return []
     steps = _ways(design, bare, frozenset())
@@ -75,7 +97,7 @@ def _find(design: Design) -> list[Unfused]:
             continue
         wires = tuple(wire for wire in _wires(steps, contact) if wire.name not in cable)
         each = Unfused(
-            subject, contact, sum(wire.length_m or 0.0 for wire in wires), wires,
+            subject, contact, round(sum(wire.length_m or 0.0 for wire in wires), 9), wires,
             tuple(wire for wire in wires if wire.length_m is None),
         )  # fmt: skip
         before = found.get(subject)

@@ -12,13 +12,14 @@ from harnessdrc.intake.normalizing.values import Columns, Texts
 from harnessdrc.intake.recognition.headings import key_of
 from harnessdrc.intake.recognition.regions import text_of
 from harnessdrc.tables.model import Unreadable
-from harnessdrc.tables.words import LEAD_TYPES, PLUG_TYPES, SHIELD_MATERIALS
+from harnessdrc.tables.words import LEAD_TYPES, PART_KINDS, PLUG_TYPES, SEXES, SHIELD_MATERIALS
 from harnessdrc.units import NotUnderstoodError
 
 __all__ = ["FIXED_WORDS", "read_fires", "read_words"]
 
 FIXED_WORDS: dict[str, tuple[tuple[str, str], ...]] = {
     "lead_type": LEAD_TYPES, "plug_type": PLUG_TYPES, "shield_material": SHIELD_MATERIALS,
+    "part_kind": PART_KINDS, "sex": SEXES,
 }  # fmt: skip
 """Words of a column by the kind of its values."""
 

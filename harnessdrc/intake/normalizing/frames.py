@@ -10,19 +10,22 @@ import pandas as pd
 
 from harnessdrc.intake.normalizing.coordinates import read_coordinates
 from harnessdrc.intake.normalizing.fixed_words import FIXED_WORDS, read_fires, read_words
+from harnessdrc.intake.normalizing.pieces import parse_count, parse_pack
 from harnessdrc.intake.normalizing.values import Columns
 from harnessdrc.tables.columns import FORMS, SELDOM
 from harnessdrc.tables.model import Table
-from harnessdrc.units import parse_teeth
+from harnessdrc.units import parse_bit_rate, parse_teeth
 
 __all__ = ["EXTRA_COLUMNS", "FRAME_COLUMNS", "frame_of", "plain_frame", "table_of"]
 
 EXTRA_COLUMNS: dict[str, tuple[str, ...]] = {
     "wires": ("from_open", "to_open", "colour_written", "core", "cores", "from_more", "to_more"),
     "pins": ("unused",),
+    "measurements": ("above", "mark_cell"),
 }
 """Columns that normalization adds to those of the form. ``from_more`` and ``to_more`` hold the further ends of
-a cell that names several, one to a line, item and cavity parted by a tab."""
+a cell that names several, one to a line, item and cavity parted by a tab. ``above`` says that a reading is only a
+bound, ``mark_cell`` where the mark of the list stands that the tests were printed for."""
 
 FRAME_COLUMNS: dict[str, tuple[str, ...]] = {
     name: ("row", *(c.name for c in form.columns), *EXTRA_COLUMNS.get(name, ())) for name, form in FORMS.items()
@@ -98,6 +101,10 @@ def plain_frame(columns: Columns) -> Table:
             values[name] = columns.figures(name, column.value)
         elif column.value == "teeth":
             values[name] = columns.counts(name, parse_teeth)
+        elif column.value == "bit_rate":
+            values[name] = columns.counts(name, parse_bit_rate)
+        elif column.value in ("count", "pack"):
+            values[name] = columns.counts(name, parse_count if column.value == "count" else parse_pack)
         elif column.value == "fires":
             values[name] = read_fires(columns, name)
         elif column.value in FIXED_WORDS:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from harnessdrc.intake.normalizing.frames import plain_frame
+from harnessdrc.intake.normalizing.measurements import measurements_table
 from harnessdrc.intake.normalizing.pins import (
     pins_table,
     read_pins,
@@ -90,6 +91,8 @@ def normalize(region: Region, rows: Rows) -> Normalized:
         table, reserved = wires_table(columns)
         aside.update(reserved)
         tables.append(table)
+    elif region.form == "measurements":
+        tables.append(measurements_table(columns))
     elif region.layout == "device columns":
         tables += wires_of_devices(columns)
     elif region.form == "pins":

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from pathlib import PurePath
 from typing import Any
 
+from harnessdrc.intake.normalizing.cores import settle_cores
 from harnessdrc.intake.normalizing.destinations import lead_from
 from harnessdrc.intake.normalizing.ends import split_ends
 from harnessdrc.intake.normalizing.frames import frame_of, table_of
@@ -203,6 +204,7 @@ def wires_of_pins(columns: Columns, rows: PinRows, unused: Sequence[bool], *, de
     """
     region = columns.region
     values, colours = wire_attributes(columns)
+    colours = settle_cores(columns, values, colours)
     values["from_terminal"] = columns.texts("terminal", placeholders=True)
     said = [None if unused_word(t) else t for t in values["wire"]]
     values["wire"] = said
@@ -291,6 +293,7 @@ def wires_of_nets(columns: Columns, rows: PinRows, unused: Sequence[bool]) -> Ta
     said = Counter(nets)
     first: dict[str, tuple[str | None, str | None]] = {}
     values, colours = wire_attributes(columns)
+    colours = settle_cores(columns, values, colours)
     chosen: list[int] = []
     ends: list[tuple[str | None, str | None, str | None, str | None]] = []
     for i, net in enumerate(nets):
@@ -333,6 +336,7 @@ def wires_of_devices(columns: Columns) -> tuple[Table, Table]:
     """Pins and wires of a list with a net per row and a device per column."""
     region = columns.region
     values, colours = wire_attributes(columns)
+    colours = settle_cores(columns, values, colours)
     devices = {device: _device_texts(columns, device) for device in region.devices}
     pins: dict[str, list[Any]] = {name: [] for name in ("row", "connector", "cavity", "signal", "wire", "unused")}
     index: list[int] = []

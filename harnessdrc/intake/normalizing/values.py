@@ -1,27 +1,24 @@
 """Columns of a region turned into values, each distinct text once.
 
-`Columns` hands out the columns of one region as texts, sizes, lengths and so on, and collects what had to
-be assumed and which cells could not be understood.
+`Columns` hands out the columns of one region as sizes, lengths and so on, beside what `TextColumns` does.
 """
 
 from __future__ import annotations
 
-import datetime
 import re
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Sequence
 from typing import Any, TypeVar
 
+from harnessdrc.intake.normalizing.texts import DATES, TextColumns, Texts
 from harnessdrc.intake.recognition.headings import vocabulary
-from harnessdrc.intake.recognition.regions import Region, Rows, text_of
-from harnessdrc.places import Place, cell_name
-from harnessdrc.tables.model import Assumption, Unreadable
+from harnessdrc.intake.recognition.regions import Region, Rows
+from harnessdrc.tables.model import Unreadable
 from harnessdrc.units import (
     LENGTH_UNITS,
     NotUnderstoodError,
     Size,
     UnitMissingError,
-    is_placeholder,
     parse_capacitance,
     parse_current,
     parse_length,
@@ -36,9 +33,6 @@ from harnessdrc.units import (
 __all__ = ["Columns", "Texts"]
 
 _T = TypeVar("_T")
-Texts = list[str | None]
-_DATES = (datetime.date, datetime.time, datetime.timedelta)
-_ERRORS = frozenset(("nan", "inf", "-inf", "#n/a", "#ref!", "#value!", "#div/0!", "#name?", "#num!", "#null!", "nat"))
 _FIGURES: dict[str, Callable[[str, str | None], float]] = {
     "current": parse_current, "resistance": parse_resistance, "capacitance": parse_capacitance,
     "voltage": parse_voltage, "pressure": parse_pressure, "time": parse_time,
@@ -51,15 +45,33 @@ _MAY_BE_ZERO = ("distance_m", "untwisted_m")
 _USUAL_M: dict[str, tuple[float, float]] = {
     "lay_m": (0.005, 0.3), "untwisted_m": (0.003, 0.5), "lead_m": (0.1, 3.0), "gap_m": (0.0002, 0.005),
     "sleeve_m": (0.002, 0.1), "bend_m": (0.005, 0.6),
+    "sleeve_shrunk_m": (0.0008, 0.06), "boot_m": (0.004, 0.12), "boot_shrunk_m": (0.002, 0.06),
+    "insulation_min_m": (0.0005, 0.03), "insulation_max_m": (0.0005, 0.03), "strip_m": (0.0015, 0.04),
+    "bore_m": (0.0008, 0.03), "bore_min_m": (0.0008, 0.03), "bore_max_m": (0.0008, 0.03),
 }  # fmt: skip
 """From what to what such lengths are met, which tells the unit of a column of plain numbers."""
 
+_MAY_BE_INCHES = ("gap_m", "insulation_min_m", "insulation_max_m", "bore_m", "bore_min_m", "bore_max_m", "strip_m")
+"""Lengths that are met in inches also where the sizes are not gauges."""
+
+_WIRE_M = (0.01, 60.0)
+"""From what to what wires, branches and straps are met: a unit that one cell has is not that of others beyond it."""
+
+_LEAST: dict[str, tuple[float, bool, str]] = {
+    "rating_a": (0.0, True, "a rating above zero, such as 15 A"),
+    "contact_a": (0.0, True, "a rating above zero, such as 30 A"),
+    "current_a": (0.0, False, "the size of a current, which is not negative; which way it flows follows from the ends"),
+    "voltage_v": (0.0, True, "a voltage above zero, such as 12 V"),
+    "output_v": (0.0, False, "a voltage that is not negative, such as 2 V"),
+}
+"""What a figure is at least, whether that itself is none, and what is expected. Of a current or a rating below zero
+nobody can say what was meant; of nothing, no fuse and no contact is made."""
+
 _THOUSANDS = re.compile(r"^\d{1,2}[.,' ]\d{3}$")
-_MINUS = frozenset(("-", "\u2212", "–"))
 
 
-class Columns:
-    """The data rows of one region, column by column.
+class Columns(TextColumns):
+    """The data rows of one region, column by column, as values.
 
     Parameters
     ----------
@@ -72,160 +84,8 @@ class Columns:
     """
 
     def __init__(self, region: Region, rows: Rows, data: Sequence[int]) -> None:
-        self.region = region
-        self.data = list(data)
-        self._rows = [rows[r - 1] for r in self.data]
-        self.assumptions: list[Assumption] = []
-        self.unreadable: list[Unreadable] = []
-        self._texts: dict[tuple[str, bool, bool], Texts] = {}
-        self._noted: set[tuple[str, str]] = set()
+        super().__init__(region, rows, data)
         self._gauges = False
-
-    def __len__(self) -> int:
-        return len(self.data)
-
-    # --- places and notes -----------------------------------------------------------------------
-
-    def place(self, role: str, index: int = 0) -> Place:
-        """Cell of a role in the data row of this index; the row where no column gives the role."""
-        column = self.region.columns.get(role)
-        row = self.data[index] if self.data else self.region.first_row
-        cell = str(row) if column is None else cell_name(row, column)
-        return Place(self.region.file, self.region.sheet, cell)
-
-    def heading(self, role: str) -> str:
-        """Heading over a role, or the role's own name where there is none."""
-        return self.region.headings.get(role) or role
-
-    def assume(self, what: str, subject: str, value: str, because: str, place: Place | None, count: int = 1) -> None:
-        """List something read into the list."""
-        self.assumptions.append(Assumption(what, subject, value, because, place, count))
-
-    # --- raw and text ---------------------------------------------------------------------------
-
-    def raw(self, role: str) -> list[Any]:
-        """Cells of a role as read; empty where no column gives it."""
-        column = self.region.columns.get(role)
-        if column is None:
-            return [None] * len(self._rows)
-        return [row[column] for row in self._rows]
-
-    def cells(self, column: int) -> list[Any]:
-        """Cells of a sheet column as read."""
-        return [row[column] for row in self._rows]
-
-    def _once(self, what: str, role: str) -> bool:
-        """Whether this is the first time that something is listed for a role."""
-        new = (what, role) not in self._noted
-        self._noted.add((what, role))
-        return new
-
-    def texts(self, role: str, *, names: bool = False, placeholders: bool = False) -> Texts:
-        """Texts of a role, with ditto marks resolved and grouped cells filled in.
-
-        Parameters
-        ----------
-        role : str
-            Which column.
-        names : bool
-            The cells are names or pins: a date or a spreadsheet error is then no value.
-        placeholders : bool
-            ``?``, ``tbd``, ``N/A`` are taken as not given.
-
-        Returns
-        -------
-        list of str or None
-            One per data row; kept for the next time, so not to be changed.
-        """
-        key = (role, names, placeholders)
-        if key not in self._texts:
-            self._texts[key] = self._read_texts(role, names, placeholders)
-        return self._texts[key]
-
-    def _read_texts(self, role: str, names: bool, placeholders: bool) -> Texts:
-        if role not in self.region.columns:
-            name = self.region.names.get(role)
-            return [name] * len(self._rows)
-        raw = self.raw(role)
-        known: dict[Any, str | None] = {}
-        bad: set[Any] = set()
-        blanked: set[Any] = set()
-        dittos = vocabulary().values["ditto"]
-        marks: set[Any] = set()
-        for value in set(raw):
-            text = text_of(value)
-            if names and isinstance(value, str) and text and text.endswith(".0") and text[:-2].isdecimal():
-                text = text[:-2]
-            if text is not None:
-                if names and (isinstance(value, _DATES) or text.casefold() in _ERRORS):
-                    bad.add(value)
-                    text = None
-                elif text.casefold() in dittos:
-                    marks.add(value)
-                elif placeholders and is_placeholder(text) and not (text in _MINUS and self._has_poles(role)):
-                    blanked.add(value)
-                    text = None
-            known[value] = text
-        out: Texts = [known[value] for value in raw]
-        if bad and self._once("unreadable", role):
-            for i, value in enumerate(raw):
-                if value in bad:
-                    what = "a date" if isinstance(value, _DATES) else "a spreadsheet error"
-                    expected = f"a name or a number; this is {what}: format the column as text and write it again"
-                    self.unreadable.append(Unreadable(self.place(role, i), role, str(text_of(value)), expected))
-        if blanked:
-            self._note_placeholders(role, raw, blanked)
-        if marks:
-            self._resolve_dittos(role, raw, marks, out)
-        if role in self.region.fill:
-            self._fill(role, out)
-        return out
-
-    def _has_poles(self, role: str) -> bool:
-        """Whether a dash in a column of cavities is a negative terminal: some ``+`` stands there too."""
-        if not role.endswith("cavity"):
-            return False
-        return any(
-            "+" in {text_of(value) for value in self.raw(name)}
-            for name in ("cavity", "from_cavity", "to_cavity")
-            if name in self.region.columns
-        )
-
-    def _note_placeholders(self, role: str, raw: Sequence[Any], blanked: set[Any]) -> None:
-        if not self._once("placeholder", role):
-            return
-        where = [i for i, value in enumerate(raw) if value in blanked]
-        shown = ", ".join(sorted({str(text_of(v)) for v in blanked})[:3])
-        self.assume("placeholder", shown, "not given", "it stands for a value that is not known",
-                    self.place(role, where[0]), len(where))  # fmt: skip
-
-    def _resolve_dittos(self, role: str, raw: Sequence[Any], marks: set[Any], out: Texts) -> None:
-        above: str | None = None
-        count, first = 0, 0
-        for i, value in enumerate(raw):
-            if value in marks:
-                out[i] = above
-                first = first if count else i
-                count += 1
-            elif value is not None:
-                above = out[i]
-        if self._once("ditto", role):
-            self.assume("ditto", self.heading(role), "the value above", "a mark that says the same again",
-                        self.place(role, first), count)  # fmt: skip
-
-    def _fill(self, role: str, out: Texts) -> None:
-        above: str | None = None
-        count, first = 0, 0
-        for i, text in enumerate(out):
-            if text is None and above is not None:
-                out[i] = above
-                first = first if count else i
-                count += 1
-            else:
-                above = text if text is not None else above
-        if count and self._once("fill", role):
-            self.assume("filled forward", self.heading(role), "the value above",
-                        "the column is filled in once per group of rows", self.place(role, first), count)  # fmt: skip
 
     # --- quantities -----------------------------------------------------------------------------
 
@@ -254,7 +114,17 @@ class Columns:
             return [None] * len(self)
         unit = self.region.units.get(role) or self.region.soft_units.get(role)
         parse = _FIGURES[kind]
-        return self.parsed(role, lambda text: parse(text, unit))
+        if role not in _LEAST or self.region.form == "measurements":
+            return self.parsed(role, lambda text: parse(text, unit))
+        least, above, expected = _LEAST[role]
+
+        def bounded(text: str) -> float:
+            value = parse(text, unit)
+            if value < least or (above and value == least):
+                raise NotUnderstoodError(expected)
+            return value
+
+        return self.parsed(role, bounded)
 
     def counts(self, role: str, parse: Callable[[str], float]) -> list[float | None]:
         """Counts that a spreadsheet may have turned into dates, as it does with 12-1."""
@@ -283,15 +153,21 @@ class Columns:
         system = self.region.units.get(role)
         if system not in ("mm2", "awg"):
             system = self._size_system(role, texts)
-        sizes = self.parsed(role, lambda text: parse_size(text, system), texts)
+        # how many cores a cable has is settled with its colours and ends
+        cores = role == "size" and self.region.form in ("wires", "pins")
+        sizes = self.parsed(role, lambda text: parse_size(text, system, cores=cores), texts)
         self._gauges = any(size is not None for size in sizes) and all(s is None or s.system == "awg" for s in sizes)
         return sizes
+
+    def figures_as_written(self, role: str) -> Texts:
+        """Texts of a column of figures, dates in it reported."""
+        return self._without_dates(role)
 
     def _without_dates(self, role: str) -> Texts:
         """Texts of a column of quantities; a date there is reported as such."""
         texts = list(self.texts(role, placeholders=True))
         for i, value in enumerate(self.raw(role)):
-            if isinstance(value, _DATES):
+            if isinstance(value, DATES):
                 self.unreadable.append(
                     Unreadable(self.place(role, i), role, str(texts[i]),
                                "a number; the spreadsheet made a date of what was typed: format the column as text")
@@ -300,7 +176,7 @@ class Columns:
         return texts
 
     def _size_system(self, role: str, texts: Texts) -> str | None:
-        bare, labelled = self._bare(texts, parse_size)
+        bare, labelled = self._bare(texts, lambda text: parse_size(text, cores=True))
         if not bare:
             return None
         system: str | None
@@ -355,7 +231,7 @@ class Columns:
         values = sorted(v for text, n in counted.items() for v in [bare[text or ""]] * n)
         units = {_unit_of(text) for text in set(texts) if text is not None and text not in bare} - {""}
         middle = values[len(values) // 2]
-        if len(units) == 1:
+        if len(units) == 1 and _may_be(role, middle, *units):
             unit, because = units.pop(), "the other cells of the column say so"
         elif role in _USUAL_M:
             return self._usual_unit(role, texts, bare, middle)
@@ -372,7 +248,7 @@ class Columns:
     def _usual_unit(self, role: str, texts: Texts, bare: Collection[str], middle: float) -> str | None:
         """Unit with which the middle value of a column is a length as usual; None where several or none are."""
         low_m, high_m = _USUAL_M[role]
-        likely = ("mm", "m", "in") if self._gauges or role == "gap_m" else ("mm", "m")
+        likely = ("mm", "m", "in") if self._gauges or role in _MAY_BE_INCHES else ("mm", "m")
         units: list[str] = [unit for unit in likely if low_m <= middle * LENGTH_UNITS[unit] <= high_m]
         if len(units) != 1:
             return None
@@ -400,6 +276,14 @@ class Columns:
     def lowered(self, role: str) -> Texts:
         """Texts in lower case, for places and bodies."""
         return [None if text is None else text.lower() for text in self.texts(role, placeholders=True)]
+
+
+def _may_be(role: str, number: float, unit: str) -> bool:
+    """Whether a plain number of a column may be of a unit that others have: no wire is 600 m, no strip 4 inches."""
+    if role not in _USUAL_M and role != "length_m":
+        return True
+    low_m, high_m = _USUAL_M.get(role, _WIRE_M)
+    return low_m <= number * LENGTH_UNITS[unit] <= high_m
 
 
 def _unit_of(text: str) -> str:

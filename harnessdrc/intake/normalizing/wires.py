@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from harnessdrc.intake.normalizing.colours import Colours, read_colours
+from harnessdrc.intake.normalizing.cores import settle_cores
 from harnessdrc.intake.normalizing.destinations import SEPARATED, several_ends
 from harnessdrc.intake.normalizing.ends import split_ends
 from harnessdrc.intake.normalizing.fixed_words import read_words
@@ -196,6 +197,9 @@ def wire_attributes(columns: Columns) -> tuple[dict[str, list[Any]], Colours]:
             values[role] = columns.lengths(role)
     if "shield_material" in columns.region.columns:
         values["shield_material"] = read_words(columns, "shield_material", "shield_material")
+    for role in ("from_seal", "to_seal"):
+        if role in columns.region.columns:
+            values[role] = columns.texts(role, placeholders=True)
     for role in _TEXT_ROLES:
         values[role] = columns.texts(role, placeholders=role != "signal")
     if any(colours.twist) and "twist" not in columns.region.columns:
@@ -253,6 +257,7 @@ def wires_table(columns: Columns) -> tuple[Table, dict[int, str]]:
     }  # fmt: skip
     keep = [i for i in range(len(columns)) if i not in reserved]
     values |= {"from_more": further_ends(start, len(columns)), "to_more": further_ends(stop, len(columns))}
+    colours = settle_cores(columns, values, colours, (start.cavities, stop.cavities))
     frame = frame_of("wires", expand_cores(values, colours, keep))
     roles = {
         f"{side}_item": f"{side}_connector" for side in ("from", "to") if f"{side}_item" not in columns.region.columns

@@ -10,14 +10,19 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from harnessdrc.intake.recognition.form import form_of
+from harnessdrc.intake.recognition.form import PARTS_HALLMARKS, form_of
 from harnessdrc.intake.recognition.head_cells import HeadCell, HeadRow
 from harnessdrc.intake.recognition.headings import heading_unit, match_heading, vocabulary
 from harnessdrc.intake.recognition.regions import Rows, text_of
 
 __all__ = ["in_context", "points_under_a_title"]
 
-_TABLE_OF_FORM = {"wires": "wires", "pins": "wires", "components": "components", "branches": "branches"}
+_TABLE_OF_FORM = {
+    "wires": "wires", "pins": "wires", "components": "components", "branches": "branches", "splices": "splices",
+}  # fmt: skip
+_SAYS_PARTS = PARTS_HALLMARKS | {"family"}
+_NO_PARTS = frozenset(("wire", "colour", "signal", "connector", "component", "current", "length", "rating", "net"))
+"""Meanings of headings that a parts table does not have."""
 _SAYS_IGNITION = frozenset(("fires", "lead_m", "lead_type", "plug_type"))
 _NAMES = ("item", "component", "connector")
 _WEAK_NAMES = ("number", "signal")  # "No", "Name"
@@ -52,11 +57,18 @@ def _settled(cells: list[HeadCell]) -> list[HeadCell]:
     if point is not None:
         columns = {key: column for key, column in tables["points"].items() if column != "point"}
         return [_as(cell, "point") if cell is point else cell for cell in _renamed(cells, columns)]
+    if _says_parts(cells, tables["parts"]):
+        return _renamed(cells, tables["parts"])
     form = form_of(cells)
     if form is None and _says_components(cells, tables["components"]):
         form = "components"
     table = _TABLE_OF_FORM.get(form or "")
-    return _renamed(cells, tables[table]) if table else cells
+    if not table:
+        return cells
+    columns = tables[table]
+    if table == "components" and not _named_beside_part(cells, columns):
+        columns = {key: column for key, column in columns.items() if column != "part"}  # the part is the component
+    return _renamed(cells, columns)
 
 
 def _renamed(cells: Sequence[HeadCell], columns: Mapping[str, str]) -> list[HeadCell]:
@@ -71,6 +83,12 @@ def _renamed(cells: Sequence[HeadCell], columns: Mapping[str, str]) -> list[Head
     return out
 
 
+def _named_beside_part(cells: Sequence[HeadCell], columns: Mapping[str, str]) -> bool:
+    """Whether a heading beside that of the part names the component of each row."""
+    others = (cell.heading for cell in cells if columns.get(cell.heading.key) != "part")
+    return any(other.may_be("component") and not other.side for other in others)
+
+
 def _as(cell: HeadCell, column: str) -> HeadCell:
     return replace(cell, heading=replace(cell.heading, concepts=(column,), side="", qualifier="", soft=False))
 
@@ -80,6 +98,16 @@ def _says_components(cells: Sequence[HeadCell], columns: Mapping[str, str]) -> b
     named = any(cell.heading.may_be("component") and not cell.heading.side for cell in cells)
     known = {columns[cell.heading.key] for cell in cells if cell.heading.key in columns}
     return named and (len(known) >= 2 or not known.isdisjoint(_SAYS_IGNITION))
+
+
+def _says_parts(cells: Sequence[HeadCell], columns: Mapping[str, str]) -> bool:
+    """Whether headings make a parts table: a column of part names, and one that only parts have."""
+    known = {columns[cell.heading.key] for cell in cells if cell.heading.key in columns}
+    others = [cell.heading for cell in cells if cell.heading.key not in columns]
+    with_kind = any(other.may_be("kind") for other in others)
+    if "part" not in known or len(known & _SAYS_PARTS) + with_kind < 2 or not known & PARTS_HALLMARKS:
+        return False
+    return not any(other.side or (other.concepts[:1] and other.concepts[0] in _NO_PARTS) for other in others)
 
 
 def _name_of_points(cells: Sequence[HeadCell], columns: Mapping[str, str]) -> HeadCell | None:

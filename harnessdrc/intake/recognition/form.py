@@ -8,7 +8,13 @@ from collections.abc import Sequence
 from harnessdrc.intake.recognition.head_cells import HeadCell
 from harnessdrc.tables.columns import SELDOM
 
-__all__ = ["form_of"]
+__all__ = ["PARTS_HALLMARKS", "form_of"]
+
+PARTS_HALLMARKS = frozenset(
+    ("sex", "size_min", "size_max", "insulation_min_m", "insulation_max_m", "bore_m", "bore_min_m", "bore_max_m",
+     "strip_m", "sealed", "cavities")
+)  # fmt: skip
+"""Columns that a parts table alone has."""
 
 _TERMINAL_OR_PIN = frozenset(("terminal", "terminals", "contact", "contacts"))
 _WIREY = frozenset(("wire", "colour", "size", "length"))
@@ -25,6 +31,8 @@ def form_of(cells: Sequence[HeadCell]) -> str | None:
     sides = {side for side, _ in seen if side}
     if "x_m" in may and "y_m" in may and "point" in may:
         return "points"
+    if "part" in may and may & PARTS_HALLMARKS:
+        return "parts"
     lead = next((c.heading.concepts[0] for c in cells if c.heading.concepts), "")
     first = {concept for side, concept in seen if not side}
     ends = Counter(concept for side, concept in seen if not side and concept in ("cavity", "connector", "item"))

@@ -167,6 +167,10 @@ def _inside(above: HeadRow, head: HeadRow) -> bool:
 
 def _may_follow(rows: Rows, above: HeadRow, head: HeadRow) -> bool:
     """Whether a row under the headings of a table heads another one, and is no row of it."""
+    if any(c.heading.concepts[:1] == ("part",) for c in above.cells):
+        # the rows of a parts table are full of words that head other tables: terminal, seal, socket
+        empty = all(v is None for v in rows[head.rows[0] - 2])
+        return _repeats(above, head) or (empty and head.known >= 3)
     if head.known >= 3 or _repeats(above, head):
         return True
     if not all(c.heading.concepts and not c.heading.qualifier for c in head.cells):

@@ -101,6 +101,8 @@ def vocabulary() -> Words:
         "wires": data["within_wires"],
         "components": data["within_components"],
         "branches": data["within_branches"],
+        "splices": data["within_splices"],
+        "parts": data["within_parts"],
         "points": {"point": points["point"]}
         | {f"{axis}_m": [key.replace("*", axis) for key in points["axis"]] for axis in "xyz"},
     }
@@ -172,7 +174,7 @@ _UNIT_AT_END = re.compile(
 )
 
 
-_WITHIN_UNITS = ("mm", "cm", "m", "in", "ft", "V")
+_WITHIN_UNITS = ("mm", "cm", "m", "in", "ft", "V", "mm2", "awg")
 
 
 def _within_unit(text: str) -> tuple[str, str] | None:

@@ -70,7 +70,7 @@ def _sizes(texts: Sequence[str]) -> bool:
     good = 0
     for text in texts:
         try:
-            parse_size(text)
+            parse_size(text, cores=True)
             good += 1
         except UnitMissingError as missing:
             values.add(missing.value)

@@ -19,8 +19,8 @@ __all__ = ["form_of", "is_plain_list", "resolve", "stands_alone", "take_unlabell
 
 
 def is_plain_list(cells: Sequence[HeadCell]) -> bool:
-    """Whether headings make a short list beside the wires: fuses, splices, earth points, points, straps, joints."""
-    return form_of(cells) in ("fuses", "splices", "earth_points", "points", "straps", "joints")
+    """Whether headings make a short list beside the wires: fuses, splices, earth points, points, straps, parts ..."""
+    return form_of(cells) in ("fuses", "splices", "earth_points", "points", "straps", "joints", "parts")
 
 
 def stands_alone(cells: Sequence[HeadCell]) -> bool:
@@ -212,7 +212,7 @@ _ROLE_CONCEPTS: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 
 
-_NUMBERS = ("length", "pressure", "teeth", "voltage", "time")
+_NUMBERS = ("length", "pressure", "teeth", "voltage", "time", "bit_rate")
 
 
 def _plain(form: str, cells: Sequence[HeadCell], sample: Sample) -> Layout:

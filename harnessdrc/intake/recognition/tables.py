@@ -21,6 +21,7 @@ from harnessdrc.intake.recognition.headless import headless_layout
 from harnessdrc.intake.recognition.layout import form_of, is_plain_list, resolve, stands_alone, take_unlabelled
 from harnessdrc.intake.recognition.regions import Layout, Recognized, Region, Rows, Sample, padded_rows, text_of
 from harnessdrc.intake.recognition.rows import blocks_of, fill_forward, rows_to_leave_out, stray_reason
+from harnessdrc.intake.recognition.test_sheets import regions_of_tests
 from harnessdrc.places import Place, cell_name
 from harnessdrc.tables.columns import FORMS
 from harnessdrc.tables.model import Assumption
@@ -47,6 +48,9 @@ def recognize(grid: Grid, rows: Rows | None = None) -> Recognized:
         Regions in the order found, and a reason for every other row that holds something.
     """
     rows = padded_rows(grid) if rows is None else rows
+    tests = regions_of_tests(grid, rows)
+    if tests:
+        return Recognized(grid, rows, tests, _reasons(rows, tests, {}))
     heads = find_heading_rows(rows, grid.merged, _fits)
     if not heads:
         heads = _sparse_heads(rows)

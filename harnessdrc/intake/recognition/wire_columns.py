@@ -51,7 +51,7 @@ def wire_columns(cells: Sequence[HeadCell], sample: Sample) -> Layout:
         _take_end(out, heading.side, cell, sample)
     own = _own_terminal(cells, rest)
     rest = [entry for entry in rest if entry[1] not in own]
-    for concept in ("item", "connector", "cavity", "terminal"):
+    for concept in ("item", "connector", "cavity", "terminal", "seal"):
         found = [(i, c) for i, c in rest if c.heading.concepts[:1] == (concept,)]
         if concept == "item" and len(found) != 2:
             continue
@@ -99,7 +99,7 @@ def _take_end(out: Layout, side: str, cell: HeadCell, sample: Sample, as_concept
             concept = "terminal"
     role = {
         "item": f"{side}_item", "connector": f"{side}_connector", "cavity": f"{side}_cavity",
-        "terminal": f"{side}_terminal", "body": f"{side}_item",
+        "terminal": f"{side}_terminal", "seal": f"{side}_seal", "body": f"{side}_item",
     }.get(concept)  # fmt: skip
     if role is None or role in out.columns:
         out.not_used[cell.column] = cell.heading.written

@@ -22,6 +22,7 @@ from .findings_page import findings_page
 from .links import Links
 from .loops_page import LOOPS_AND_TRIGGERS, loops_page
 from .marking import MarkedCells, collect
+from .measured_page import MEASURED, measured_page
 from .offsets_page import offsets_page
 from .ordering import NumberedFinding, numbered
 from .other_pages import assumptions_page, coverage_page
@@ -152,6 +153,8 @@ def _stage(
         remarks = [*package.remarks, *_remarks(package, findings, links, cells, len(sources) > len(group))]
         made = findings_page(result, findings, links, pages["Findings"], title, remarks)
         added: list[Page] = [made.page]
+        if MEASURED in pages:
+            added.append(measured_page(result.measured, links, pages[MEASURED], title))
         if "Ground offsets" in pages:
             added.append(offsets_page(network, links, pages["Ground offsets"], title))
         if LOOPS_AND_TRIGGERS in pages:
@@ -174,6 +177,8 @@ def _wanted_pages(result: Result) -> list[str]:
     """Sheets that are added, in their order."""
     pages = ["Findings", "Ground offsets", LOOPS_AND_TRIGGERS, "Currents", WIRE_SIZES, "Assumptions", "Coverage"]
     network = result.network
+    if result.measured.sheets:
+        pages.insert(1, MEASURED)
     if not has_induction(result.induction):
         pages.remove(LOOPS_AND_TRIGGERS)
     if not has_sizing(result.sizing):

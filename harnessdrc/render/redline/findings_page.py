@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from harnessdrc.findings import GRADES, Grade, Mark, unit_sign
+from harnessdrc.findings import GRADES, Grade, Mark, figures, unit_sign
 from harnessdrc.render.offsets import range_text
 from harnessdrc.render.proposals import effect_text
 from harnessdrc.results import ReportedFinding, ReportedUndecided, Result
@@ -230,8 +230,8 @@ def _undecided(page: Page, number: int, undecided: ReportedUndecided, links: Lin
 
 def _ends(undecided: ReportedUndecided) -> str:
     """Both ends of what the data at hand allows, as short as its column."""
-    low = f"{undecided.low:.3g}" if undecided.low is not None else ""
-    high = f"{undecided.high:.3g}" if undecided.high is not None else ""
+    low = figures(undecided.low) if undecided.low is not None else ""
+    high = figures(undecided.high) if undecided.high is not None else ""
     return f"{low} … {high}".strip()
 
 

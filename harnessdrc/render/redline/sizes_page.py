@@ -7,16 +7,13 @@ from collections.abc import Sequence
 
 from harnessdrc.render.sizing import (
     CAUTION_TEXT,
-    CLEARS_S,
-    FILL_SHARE,
-    LOAD_SHARE,
     bundle_standing,
     copper_text,
     order_of_need,
     standings,
     tight_by,
 )
-from harnessdrc.results import BundleLine, FuseLine, SizingOutcome
+from harnessdrc.results import BundleLine, FuseLine, SizingLimits, SizingOutcome
 
 from .links import Links
 from .looks import TAB_COLOURS
@@ -34,9 +31,10 @@ _COLUMNS = (
     ("To\nspare", 8), ("Against\nwhat it needs", 15), ("Needed\nmm²", 9.5), ("Needed\nAWG", 8.5),
     ("What decides", 13.5), ("Conduc-\ntor °C", 8), ("Insula-\ntion °C", 11), ("Ambient\n°C", 8.5),
     ("Wires in\nbundle", 8), ("Bundle\nloading", 8), ("Drop\nmV", 8), ("Copper\ng", 8), ("needed\ng", 8),
+    ("Fuse ahead", 11), ("Fault at\nits end A", 8.5), ("Fuse\nclears s", 8), ("Wire\nbears s", 8), ("On a fault", 13.5),
     ("Place", 15), ("Lacking", 26),
 )  # fmt: skip
-_PLACE = 19
+_PLACE = 24
 _HEADINGS_PT = 29
 _ROW_PT = 15.0
 _PAPER_PT = 760.0
@@ -45,14 +43,14 @@ _HEAD_PT = 120.0
 _FUSES = (
     "Fuse", "Rating\nA", "Load\nA", "Load of\nrating", "in state", "Thinnest\nmay carry", "Least\nfault A",
     "Tight by", "Fault at\nend of", "Cleared\nin s", "Thinnest wire", "Wire\nbears s", "On a fault", "Family", "", "",
-    "Colour of its rating", "", "", "Place", "Lacking",
+    "Colour of its rating", *[""] * 7, "Place", "Lacking",
 )  # fmt: skip
-_FUSES_MERGED = ((13, 15), (16, 18))
+_FUSES_MERGED = ((13, 15), (16, 23))
 _BUNDLES = (
     "Branch", "Wires", "Across\nmm", "Sleeve\nmm", "Of the\nsleeve", "Least\nbend mm", "Ambient\n°C", "In its sleeve",
-    "Copper\ng", *[""] * 10, "Place", "Lacking",
+    "Copper\ng", "Shrunk\nmm", *[""] * 14, "Place", "Lacking",
 )  # fmt: skip
-_BUNDLES_MERGED = ((9, 18),)
+_BUNDLES_MERGED = ((10, 23),)
 
 
 def sizes_page(sizing: SizingOutcome, links: Links, name: str, title: str) -> Page:
@@ -71,7 +69,7 @@ def sizes_page(sizing: SizingOutcome, links: Links, name: str, title: str) -> Pa
     page = Page(name, widths, TAB_COLOURS[WIRE_SIZES], f"{WIRE_SIZES}: {title}", frozen_columns=1)
     page.blank = BODY
     found = standings(sizing.wires)
-    order = order_of_need(sizing.wires)
+    order = order_of_need(sizing.wires, found)
     # too small, then perhaps so, each with the least margin first; the others as they are listed
     bad = [at for at in order if found[at] in ("small", "perhaps")]
     told = set(bad)
@@ -83,7 +81,9 @@ def sizes_page(sizing: SizingOutcome, links: Links, name: str, title: str) -> Pa
         "lies to what its insulation bears, the least that may be so while data is lacking. Needed: the smallest "
         "standard size that satisfies all limits, in each system by itself; one is never converted into the other. "
         "To spare: allowed over current, left empty where the current is next to nothing. Solid fill: too small; "
-        "hatched: may be.",
+        "hatched: may be. Fault: a short circuit to metal at the far end; the longest time the fuse ahead takes for "
+        "it, empty where it may never open, against the time until the wire is at its short-time limit; fuse ahead "
+        "none where the wire lies straight on the battery. Fuse too large: no standard size of the wire would do.",
         CAUTION,
     )
     page.heading_row = add_headings(page, [heading for heading, _ in _COLUMNS], _HEADINGS_PT)
@@ -94,9 +94,9 @@ def sizes_page(sizing: SizingOutcome, links: Links, name: str, title: str) -> Pa
         page.add([PageCell("None that could be worked out.", BODY)])
     paper = _Paper(page, _HEAD_PT + wires.count * _ROW_PT)
     if sizing.fuses:
-        _fuses(page, paper, sizing.fuses, links)
+        _fuses(page, paper, sizing.fuses, sizing.limits, links)
     if sizing.bundles:
-        _bundles(page, paper, sizing.bundles, links)
+        _bundles(page, paper, sizing.bundles, sizing.limits, links)
     if sizing.not_worked_out:
         add_section(page, f"WHAT IS NOT IN THESE FIGURES ({len(sizing.not_worked_out):,})")
         for sentence in sizing.not_worked_out:
@@ -144,29 +144,29 @@ def _headings(page: Page, headings: Sequence[str], merged: Sequence[tuple[int, i
         page.merge(row, first, last)
 
 
-def _fuses(page: Page, paper: _Paper, fuses: Sequence[FuseLine], links: Links) -> None:
+def _fuses(page: Page, paper: _Paper, fuses: Sequence[FuseLine], limits: SizingLimits, links: Links) -> None:
     paper.table(len(fuses))
     rank = {"bad": 0, "maybe": 1, "": 2}
-    ordered = sorted(fuses, key=lambda line: rank[fuse_group(line)])
-    tight = sum(1 for line in fuses if tight_by(line))
+    ordered = sorted(fuses, key=lambda line: rank[fuse_group(line, limits)])
+    tight = sum(1 for line in fuses if tight_by(line, limits))
     add_section(
         page,
-        f"FUSES ({len(fuses):,}, {tight:,} of them tight): load over {LOAD_SHARE * 100:.0f} % of the rating; a wire "
+        f"FUSES ({len(fuses):,}, {tight:,} of them tight): load over {limits.load_percent:g} % of the rating; a wire "
         "that may carry less than the rating; a fault at the far end of a wire cleared after the wire is at its "
-        f"limit, after {CLEARS_S:g} s, or perhaps never; hatched: load only, or not certain",
+        f"limit, after {limits.clear_s:g} s, or perhaps never; hatched: load only, or not certain",
     )
     _headings(page, _FUSES, _FUSES_MERGED)
-    page.add_block(FuseRows(ordered, links, _PLACE))
+    page.add_block(FuseRows(ordered, limits, links, _PLACE))
 
 
-def _bundles(page: Page, paper: _Paper, bundles: Sequence[BundleLine], links: Links) -> None:
+def _bundles(page: Page, paper: _Paper, bundles: Sequence[BundleLine], limits: SizingLimits, links: Links) -> None:
     paper.table(len(bundles))
     rank = {"does not fit": 0, "tight": 1, "": 2}
-    ordered = sorted(bundles, key=lambda line: rank[bundle_standing(line)])
+    ordered = sorted(bundles, key=lambda line: rank[bundle_standing(line, limits)])
     add_section(
         page,
         f"BUNDLES ({len(bundles):,}): diameter outside all wires, without shield and tape; tight: more than "
-        f"{FILL_SHARE * 100:.0f} % of its sleeve's inner diameter",
+        f"{limits.fill_percent:g} % of its sleeve's inner diameter",
     )
     _headings(page, _BUNDLES, _BUNDLES_MERGED)
-    page.add_block(BundleRows(ordered, links, _PLACE))
+    page.add_block(BundleRows(ordered, limits, links, _PLACE))

@@ -14,11 +14,12 @@ from harnessdrc.render.sizing import (
     bundle_standing,
     decides_text,
     fuse_load,
+    fuse_text,
     lacking_of,
     never_clears,
     tight_by,
 )
-from harnessdrc.results import BundleLine, FuseLine, SizeLine
+from harnessdrc.results import BundleLine, FuseLine, SizeLine, SizingLimits
 
 from .bulkplaces import BulkPlaces
 from .bulkrows import BulkColumn, bulk_rows
@@ -44,6 +45,7 @@ _FIGURE_SPARE = Look(across="right", wrap=False, border="thin", number_format="+
 _MOST_SPARE = 99.995
 """Beyond, the current is next to nothing and what is left over says nothing: the cell stays empty."""
 _FIGURE_SECONDS = Look(across="right", wrap=False, border="thin", number_format="[>=100]#,##0;0.00")
+_FIGURE_SOON = Look(across="right", wrap=False, border="thin", number_format="[>=100]#,##0;[>=1]0.0;0.000")
 _BAD = Look(wrap=False, bold=True, border="medium", fill=MARK_FILLS["hold"], indent=1)
 _MAYBE = replace(_BAD, fill=MARK_FILLS["query"])
 _NEEDED = Look(wrap=False, bold=True, border="thin", indent=1)
@@ -137,7 +139,7 @@ def _wire_columns(
     wires: Sequence[SizeLine], standings: Sequence[Standing], places: Sequence[str]
 ) -> list[BulkColumn]:
     """Columns of wires whose verdict has one look."""
-    lacking = [lacking_of(line.wire, line.lacking) if line.lacking else "" for line in wires]
+    lacking = [_lacking(line) if line.lacking or line.fault_lacking else "" for line in wires]
     return [
         _texts(PLAIN_BOLD, (line.wire for line in wires)),
         _common(PLAIN, (line.size for line in wires)),
@@ -158,9 +160,29 @@ def _wire_columns(
         _numbers(FIGURE_AREA, (line.drop_mv for line in wires), 1),
         _numbers(FIGURE_AREA, (line.copper_g for line in wires), 1),
         _numbers(FIGURE_AREA, (line.needed_g for line in wires), 1),
+        _common(PLAIN_INSET, (fuse_text(line) for line in wires)),
+        _numbers(_FIGURE_AMPS, (line.fault_a for line in wires), 2),
+        _numbers(_FIGURE_SOON, (line.clears_s for line in wires), 4),
+        _numbers(_FIGURE_SOON, (line.withstands_s for line in wires), 4),
+        _common(PLAIN_INSET, (_on_a_wire_fault(line) for line in wires)),
         BulkColumn(_PLACE, places),
         _common(PLAIN, lacking),
     ]
+
+
+def _lacking(line: SizeLine) -> str:
+    """What is lacking for its size, then what its short circuit lacks besides."""
+    own = lacking_of(line.wire, line.lacking)
+    besides = [text for text in line.fault_lacking if text not in line.lacking]
+    if not besides:
+        return own
+    return "; ".join(filter(None, (own, f"for a fault: {lacking_of(line.wire, besides)}")))
+
+
+def _on_a_wire_fault(line: SizeLine) -> str:
+    if line.on_fault and line.fault_lacking and line.on_fault != "no fuse":
+        return f"perhaps {line.on_fault}"
+    return line.on_fault
 
 
 def _spare(margin: float | None) -> float | None:
@@ -170,11 +192,11 @@ def _spare(margin: float | None) -> float | None:
 class FuseRows(_Rows):
     """A row for each fuse; those of one `fuse_group` should stand together."""
 
-    def __init__(self, fuses: Sequence[FuseLine], links: Links, place_column: int) -> None:
+    def __init__(self, fuses: Sequence[FuseLine], limits: SizingLimits, links: Links, place_column: int) -> None:
         places = BulkPlaces(links, [line.mark for line in fuses])
         told = places.texts()
-        tight = [tight_by(line) for line in fuses]
-        groups = [fuse_group(line) for line in fuses]
+        tight = [tight_by(line, limits) for line in fuses]
+        groups = [fuse_group(line, limits) for line in fuses]
         runs = []
         for start, end in _runs(groups):
             columns = _fuse_columns(fuses[start:end], tight[start:end], groups[start], told[start:end])
@@ -182,9 +204,9 @@ class FuseRows(_Rows):
         super().__init__(runs, places, place_column)
 
 
-def fuse_group(line: FuseLine) -> str:
+def fuse_group(line: FuseLine, limits: SizingLimits) -> str:
     """Whether a fuse leaves a wire uncovered for certain, may do so or is loaded near its rating, or neither."""
-    tight = tight_by(line)
+    tight = tight_by(line, limits)
     if set(tight) & {"wire", "fault"} and not line.lacking:
         return "bad"
     return "maybe" if tight else ""
@@ -224,7 +246,7 @@ def _fuse_columns(
         _texts(_OPEN, (line.family for line in fuses)),
         *[BulkColumn(_OPEN, nothing)] * 2,
         _texts(_OPEN, (line.colour for line in fuses)),
-        *[BulkColumn(_OPEN, nothing)] * 2,
+        *[BulkColumn(_OPEN, nothing)] * 7,
         BulkColumn(_PLACE, places),
         _texts(PLAIN, (lacking_of(line.fuse, line.lacking) for line in fuses)),
     ]
@@ -233,10 +255,10 @@ def _fuse_columns(
 class BundleRows(_Rows):
     """A row for each bundle; those of one `bundle_standing` should stand together."""
 
-    def __init__(self, bundles: Sequence[BundleLine], links: Links, place_column: int) -> None:
+    def __init__(self, bundles: Sequence[BundleLine], limits: SizingLimits, links: Links, place_column: int) -> None:
         places = BulkPlaces(links, [line.mark for line in bundles])
         told = places.texts()
-        words = [bundle_standing(line) for line in bundles]
+        words = [bundle_standing(line, limits) for line in bundles]
         runs = []
         for start, end in _runs(words):
             columns = _bundle_columns(bundles[start:end], words[start], told[start:end])
@@ -265,7 +287,8 @@ def _bundle_columns(bundles: Sequence[BundleLine], word: str, places: Sequence[s
         _numbers(FIGURE_WHOLE, (line.ambient_degc for line in bundles), 0),
         _texts(_BUNDLE_LOOKS[word], [word] * len(bundles)),
         _numbers(FIGURE_AREA, (line.copper_g for line in bundles), 1),
-        *[BulkColumn(_OPEN, nothing)] * 10,
+        _numbers(FIGURE_AREA, (line.sleeve_shrunk_mm for line in bundles), 1),
+        *[BulkColumn(_OPEN, nothing)] * 14,
         BulkColumn(_PLACE, places),
         _texts(PLAIN, (lacking_of(line.branch, line.lacking) for line in bundles)),
     ]

@@ -1,0 +1,1 @@
+"""What is measured on a finished loom, what must come out of it, and what did; loaded only where it is asked for."""
