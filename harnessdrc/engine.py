@@ -5,12 +5,11 @@ A check that fails is an outcome of its own: the others run on, and the run is n
 
 from __future__ import annotations
 
-import hashlib
 import math
 import re
 import traceback
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from harnessdrc import __version__
@@ -18,10 +17,10 @@ from harnessdrc.checks.registry import Check
 from harnessdrc.design import Design
 from harnessdrc.design.analysis.limits import OffsetLimits
 from harnessdrc.design.testing.allowed import Allowed
-from harnessdrc.findings import GRADES, Finding, Mark, Subject, Undecided
+from harnessdrc.findings import GRADES, Finding, Mark, Subject, Undecided, thumbprint
 from harnessdrc.harness.names import natural_key
 from harnessdrc.induced import induction_outcome
-from harnessdrc.measured import measured_outcome
+from harnessdrc.measured import Said, consequences, measured_outcome
 from harnessdrc.places import Place
 from harnessdrc.results import (
     AssumptionLine,
@@ -50,12 +49,6 @@ Progress = Callable[[str, int, int], None]
 
 _MANY_WIRES = 10_000
 """In longer lists what nothing asks for any more is let go."""
-
-
-def thumbprint(rule: str, check: str, subject: Subject) -> str:
-    """Identity of a finding across issues of a list: no row, no wording in it."""
-    text = "\x1f".join((rule, check, *subject))
-    return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
 def _cell_key(cell: str) -> tuple[int, int, str]:
@@ -200,6 +193,7 @@ def run(
             )
         )  # fmt: skip
     induction, sizing, measured = _induction(design, ruleset), _sizing(design, ruleset), _measured(design)
+    found = _with_causes(design, ruleset, checks, found)
     assumptions = _assumption_lines(reading, design)
     if len(design.harness.wires) > _MANY_WIRES:
         design.let_go()
@@ -251,6 +245,35 @@ def run(
         measured=measured,
         rules_off=tuple(ruleset.rules_off),
     )
+
+
+Found = list[tuple[int, Rule, Worded]]
+
+
+def _with_causes(design: Design, ruleset: Ruleset, checks: Mapping[str, Check], found: Found) -> Found:
+    """Findings, those that only a failed reading makes as following from it."""
+    if not design.harness.measurements:
+        return found
+
+    def said_of(one: Design, names: frozenset[str]) -> Iterator[Said]:
+        for ran in findings_of(one, [rule for rule in ruleset.rules if rule.name in names], checks):
+            yield from (_said(ran.rule, worded) for worded in ran.findings)
+
+    try:
+        causes = consequences(design, said_of, [_said(rule, worded) for _, rule, worded in found])
+    except Exception:  # the rule on measured resistances reports its own crash
+        return found
+    return [(at, rule, _following(worded, causes.get(_said(rule, worded)))) for at, rule, worded in found]
+
+
+def _said(rule: Rule, worded: Worded) -> Said:
+    return Said(rule.name, rule.check, worded.finding.subject, worded.finding.variant)
+
+
+def _following(worded: Worded, cause: tuple[str, Subject] | None) -> Worded:
+    if cause is None or worded.finding.follows_from is not None:
+        return worded
+    return replace(worded, finding=replace(worded.finding, follows_from=cause))
 
 
 def _reported(rule: Rule, worded: Worded, prints: Mapping[tuple[str, str, Subject], str]) -> ReportedFinding:

@@ -8,6 +8,7 @@ The whole tree::
     │   ├── NothingToReadError      no cell, headings only, drawings only, no table that can be recognized
     │   └── MappingError            a mapping file that does not fit its list
     ├── RulesetError                faults of a ruleset, all of them at once
+    ├── ConcessionError             faults of concessions, all of them at once
     ├── OutputError                 an output that cannot be written: no permission, disk full, file in use
     └── CommandError                a command line that cannot be carried out
 
@@ -20,6 +21,7 @@ from collections.abc import Sequence
 
 __all__ = [
     "CommandError",
+    "ConcessionError",
     "FileUnreadableError",
     "HarnessdrcError",
     "InputError",
@@ -96,6 +98,23 @@ class RulesetError(HarnessdrcError):
     def __init__(self, file: str, faults: Sequence[str]) -> None:
         self.file, self.faults = file, tuple(faults)
         head = f"{file}: this ruleset cannot be used ({len(self.faults)} to mend)"
+        super().__init__("\n".join([head, *(f"  - {fault}" for fault in self.faults)]))
+
+
+class ConcessionError(HarnessdrcError):
+    """Faults of concessions, reported all at once.
+
+    Parameters
+    ----------
+    file : str
+        Where they stand.
+    faults : sequence of str
+        One sentence each, with its place.
+    """
+
+    def __init__(self, file: str, faults: Sequence[str]) -> None:
+        self.file, self.faults = file, tuple(faults)
+        head = f"{file}: these concessions cannot be used ({len(self.faults)} to mend)"
         super().__init__("\n".join([head, *(f"  - {fault}" for fault in self.faults)]))
 
 

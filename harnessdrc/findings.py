@@ -6,19 +6,26 @@ Checks yield these as plain data. They carry no wording: the check's page holds 
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from harnessdrc.places import Place
 
-__all__ = ["GRADES", "Finding", "Grade", "Mark", "Subject", "Undecided", "beyond", "figures", "unit_sign"]
+__all__ = ["GRADES", "Finding", "Grade", "Mark", "Subject", "Undecided", "beyond", "figures", "thumbprint", "unit_sign"]
 
 Grade = Literal["hold", "query", "note"]
 GRADES: tuple[Grade, ...] = ("hold", "query", "note")
 
 Subject = tuple[str, str]
 """Kind and name of the object looked at: ``("wire", "W12")``."""
+
+
+def thumbprint(rule: str, check: str, subject: Subject) -> str:
+    """Identity of a finding across issues of a list: no row, no wording in it."""
+    text = "\x1f".join((rule, check, *subject))
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
 @dataclass(frozen=True, slots=True)

@@ -39,6 +39,7 @@ _LEFT_OUT: Mapping[str, str] = {
     "solved.",
     "net shorted": "The net fed by {name} is joined to {detail}: it was left out, with all that it feeds.",
     "no way home": "{name} has no way back to the battery's negative post: its current was left out.",
+    "cut off": "{name} is fed through what is open by the meter: its current was left out.",
     "no feed": "{name} is fed through a net that is shorted: its current was left out.",
     "no current": "What {name} draws is not known: it was taken as nothing.",
     "joint not known": "The joint list names {name}, which is no contact, earth point, splice, fuse, strap or wire of "

@@ -42,17 +42,24 @@ ALLOWED: dict[str, set[str]] = {
         "engine", "rulesets", "checks", "design", "harness", "physics", "findings", "results", "wording", "tables",
         *_BASE,
     },
+    "diagram": {"findings", "places", "results"},
+    "wiring": {"findings"},
+    "drawn": {"design", "harness", "diagram", "wiring", "findings", "places", "results"},
+    "comparison": {"findings", "places", "results"},
+    "compare": {"comparison", "design", "harness", "findings", "places", "results", "tables", "units"},
+    "concessions": {"rulesets", "findings", "results", "tables", "intake", *_BASE},
+    "approval": {"findings", "results", "rulesets", "tables", *_BASE},
     "bench": {
         "papers", "rulesets", "checks", "design", "harness", "physics", "findings", "results", "tables", "datafiles",
         *_BASE,
     },
     "api": {
-        "bench", "papers", "advice", "engine", "rulesets", "checks", "design", "intake", "harness", "results",
+        "drawn", "diagram", "wiring", "compare", "comparison", "concessions", "bench", "papers", "advice", "engine", "rulesets", "checks", "design", "intake", "harness", "results",
         "tables", "errors",
     },
-    "render": {"findings", "places", "papers", "results", "errors"},
+    "render": {"approval", "findings", "places", "papers", "results", "diagram", "wiring", "comparison", "errors"},
     "cli": {
-        "api", "papers", "engine", "rulesets", "checks", "design", "harness", "intake", "render", "findings", "results", "tables",
+        "approval", "compare", "comparison", "concessions", "api", "papers", "engine", "rulesets", "checks", "design", "harness", "intake", "render", "findings", "results", "tables",
         *_BASE,
     },
     "__init__": {"api", "checks", "findings", "results", "errors"},
@@ -169,7 +176,7 @@ def test_importing_the_package_loads_nothing_heavy() -> None:
 
 
 @pytest.mark.parametrize(
-    "arguments", [["--help"], ["--version"], *([verb, "--help"] for verb in ("check", "read", "shop", "explain", "template"))],
+    "arguments", [["--help"], ["--version"], *([verb, "--help"] for verb in ("check", "read", "shop", "approve", "compare", "explain", "template"))],
     ids=" ".join,
 )  # fmt: skip
 def test_help_loads_nothing_heavy(arguments: list[str]) -> None:

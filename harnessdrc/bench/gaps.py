@@ -120,8 +120,8 @@ def _of_connectors(sheets: Sequence[ConnectorSheet], ends: Ends) -> Iterator[str
     unknown = [sheet for sheet in sheets if not sheet.complete]
     yield _sentence(
         ((sheet.name, None) for sheet in unknown), "connector", "connectors",
-        "whose cavities are not all known (no pin list of its own and no number in the parts table, or cavities "
-        "without name)",
+        "whose cavities are not all known (neither a pin list beside the wires nor the parts table says how many there "
+        "are, or a cavity has no name)",
     )  # fmt: skip
     bare = (
         (f"{ends.harness.label(pin.contact)}: {pin.wire}", pin.place.of("wire"))

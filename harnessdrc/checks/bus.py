@@ -43,12 +43,14 @@ class TerminatorLimits:
     says={
         "none": "{subject} ({devices}) has no terminator: its edges come back from both ends.",
         "": "{subject} ({devices}) has {count}, {which}: {seen} between its wires instead of 60 Ω.",
+        "one": "{subject} ({devices}) has one terminator of {seen}, in {which}: the other end has none.",
         "value": "{which} on {subject} has {measured} (limit {limit}): {seen} between its wires instead of 60 Ω.",
         "inside": "{device} hangs on {subject} by {measured} beyond {which}, which is not at the end (limit {limit}).",
     },
     remedy={
         "none": "Fit 120 Ω between CAN high and CAN low at each of the two far ends, and nowhere else.",
         "": "Fit 120 Ω between CAN high and CAN low at each of the two far ends, and nowhere else.",
+        "one": "Fit 120 Ω between CAN high and CAN low at each of the two far ends, and nowhere else.",
         "value": "Fit 120 Ω there.",
         "inside": "Put the terminator at {device}, or lead the bus past {device} to where the terminator is.",
     },

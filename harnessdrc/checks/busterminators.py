@@ -36,8 +36,8 @@ def judged_terminators(
         found = bus.terminators
         others = [device.name for device in bus.devices if device.kind != "terminator"]
         evidence = {
-            "devices": named(others) or "nothing else on it", "count": f"{len(found)} terminators" if len(found) > 1
-            else "one terminator", "which": named([each.device.name for each in found]), "seen": _seen(found),
+            "devices": named(others) or "nothing else on it", "count": f"{len(found)} terminators",
+            "which": named([each.device.name for each in found]), "seen": _seen(found),
         }  # fmt: skip
         if len(others) < 2 and len(found) < 2:
             yield Undecided(bus.subject, (f"what bus {bus.name} leads to",), bus_marks(design, bus))
@@ -46,6 +46,8 @@ def judged_terminators(
             yield Undecided(bus.subject, missing, bus_marks(design, bus))
         elif not found:
             yield Finding(bus.subject, bus_marks(design, bus), evidence, variant="none")
+        elif len(found) == 1:
+            yield Finding(bus.subject, _terminator_marks(design, bus, found), evidence, variant="one")
         elif len(found) != 2:
             yield Finding(bus.subject, _terminator_marks(design, bus, found), evidence)
         else:

@@ -23,6 +23,14 @@ def _three(value: float) -> str:
     return figures(value)
 
 
+def _ohms(value: float) -> str:
+    """A resistance with the unit it is read by: ``1.2 kΩ``, ``4.7 Ω``, ``300 mΩ``."""
+    for unit, scale in (("MΩ", 1e6), ("kΩ", 1e3), ("Ω", 1.0)):
+        if value >= scale:
+            return f"{_three(value / scale)} {unit}"
+    return f"{_three(value * 1000)} mΩ"
+
+
 def _mark(reading: Reading) -> Mark:
     return Mark(reading.place, f"test {reading.measurement.test}")
 
@@ -46,6 +54,9 @@ def _wire_subject(reading: Reading) -> Subject:
         "": "{subject} measures {measured} where {expected} mΩ is expected (limit {limit}).",
         "low": "{subject} measures {measured} where {expected} mΩ is expected (lower limit {limit}).",
         "open": "{subject} is open: the meter shows an overload where {expected} is expected.",
+        "break": "{subject} measures {measured} ({shown}) where {expected} mΩ is expected (limit {limit}): "
+        "with its {amps} A in it nothing "
+        "would be left of the battery's {supply} V, so it counts as open.",
     },
     remedy={
         "": "Wiggle both ends while measuring, look at the crimps, and make the bad one again; else check size and "
@@ -53,6 +64,7 @@ def _wire_subject(reading: Reading) -> Subject:
         "low": "Check that nothing else joins the two ends, and size and length against the list; a shorter or thicker "
         "wire is a change of the list.",
         "open": "Find the break: the crimps first, then the cavities at both ends; it may stand in another one.",
+        "break": "Find the break: the crimps first, then the cavities at both ends; it may stand in another one.",
     },
 )
 def resistance(design: Design, limits: None) -> Iterator[Outcome]:
@@ -62,10 +74,13 @@ def resistance(design: Design, limits: None) -> Iterator[Outcome]:
     Reads: Test, Wire, Between, And, Measured (mΩ) of the test sheets; size and length of the wire list.
     Decides: The reading against 1.7241e-8 ohm m x length / nominal area as the least, and against the table's maximum
     (ISO 6722; ASTM B258 for gauges) with new joints as the most, both widened by cut length, temperature of the bench
-    and the meter's error (given values test_* and meter_*).
+    and the meter's error (given values test_* and meter_*). An overload is a break, and so is a reading across which
+    the current of all loads would drop all of the battery's voltage; what is broken is no part of the network.
     Stays silent when: nothing was measured; the reading is a thousand times too small, which is a slip of the unit.
     Source: ISO 6722 and ASTM B258 for the copper, from memory; tolerances common practice, no source.
     """
+    from harnessdrc.design.testing.readings import reading_key
+
     for reading in _resistances(design):
         test: Any = reading.test
         if reading.verdict in ("pass", "unit"):
@@ -81,7 +96,12 @@ def resistance(design: Design, limits: None) -> Iterator[Outcome]:
         if math.isinf(reading.value):
             yield Finding(subject, marks, {**evidence, "expected": expected}, variant="open")
             continue
-        low = reading.value < test.low_ohm
+        low, broken = reading.value < test.low_ohm, design.testing.broken.get(reading_key(reading))
+        if broken is not None and broken.amps is not None and broken.supply_v is not None:
+            evidence |= {"shown": _ohms(reading.value), "amps": _three(broken.amps), "supply": _three(broken.supply_v)}
+            measured, limit = (round(ohm * 1000, 6) for ohm in (reading.value, test.high_ohm))
+            yield Finding(subject, marks, evidence, measured, limit, "mohm", "break")
+            continue
         yield Finding(
             subject, marks, evidence, measured=round(reading.value * 1000, 6),
             limit=round((test.low_ohm if low else test.high_ohm) * 1000, 6), unit="mohm", variant="low" if low else "",

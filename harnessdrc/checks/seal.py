@@ -12,11 +12,11 @@ from harnessdrc.design.crimpfits import shown_range, upside_down
 from harnessdrc.design.fitting import Connector, FittedEnd, Fitting
 from harnessdrc.findings import Finding, Mark, Undecided
 from harnessdrc.harness.elements import Part, Wire
-from harnessdrc.harness.names import natural_key
+from harnessdrc.harness.names import fold, natural_key
 from harnessdrc.harness.parts import fitted_at, no_part, seal_cell
 from harnessdrc.places import Place
 
-__all__ = ["bore", "insulation", "missing", "no_plug"]
+__all__ = ["bore", "family", "insulation", "missing", "no_plug"]
 
 
 def _seals(design: Design) -> list[tuple[FittedEnd, Part]]:
@@ -88,7 +88,13 @@ class _Closed(NamedTuple):
 
 
 def _closed(design: Design) -> list[_Closed]:
-    """Seals and plugs with their connector's part, each pair once, where a bore is given on either side."""
+    """Those of which the bores that they close are given."""
+    bored = ("bore_min_m", "bore_max_m")
+    return [each for each in _in_housings(design) if any(getattr(each.part, name) is not None for name in bored)]
+
+
+def _in_housings(design: Design) -> list[_Closed]:
+    """Seals and plugs with their connector's part, each pair once."""
     fitting = design.fitting
     found: dict[tuple[str, str], _Closed] = {}
     if not fitting.connectors:
@@ -99,8 +105,6 @@ def _closed(design: Design) -> list[_Closed]:
     for contact, name, place in named:
         part, housing = fitting.part(name), fitting.housing(contact)
         if part is None or housing is None or part.kind not in ("seal", "cavity plug"):
-            continue
-        if part.bore_min_m is None and part.bore_max_m is None:
             continue
         item = design.harness.items[contact.item]
         each = _Closed(item.name, part, housing, Mark(place, design.label(contact)))
@@ -166,6 +170,46 @@ def bore(design: Design, limits: None) -> Iterator[Outcome]:
                 unit="mm",
                 variant="" if large else "small",
             )  # fmt: skip
+
+
+def _of_families(design: Design) -> list[_Closed]:
+    """Seals and plugs with their connector's part, each pair once, where both have a family."""
+    return [each for each in _in_housings(design) if each.part.family and each.housing.family]
+
+
+@check(
+    "seal.family",
+    counts="kinds of seal and plug in each connector that both have a family",
+    subjects=lambda design, limits: [
+        ("seal", f"{each.part.name} in {each.connector}") for each in _of_families(design)
+    ],
+    reads=("seal", "from_seal", "to_seal", "part", "family"),
+    says={"": "{subject}: the {kind} is of the family {own}, connector {housing} takes {wanted}."},
+    remedy={"": "Take the {kind} of the connector's own family, or say in the parts table that this one fits both."},
+)
+def family(design: Design, limits: None) -> Iterator[Outcome]:
+    """A seal or plug is of another connector family than its connector.
+
+    Why it matters: It sits loose or does not go in past the retainer, and the connector lets water in.
+    Reads: Seal at wires and pins, Part of the component list, Family of the parts table.
+    Decides: The family of the seal or plug is that of the connector; spelling of capitals and spaces aside.
+    Stays silent when: one of the two has no family, as a seal that several families share, or the connector's part is
+    not named.
+    Source: common practice, no source.
+    """
+    for each in _of_families(design):
+        part, housing = each.part, each.housing
+        if fold(part.family or "") == fold(housing.family or ""):
+            continue
+        rows = ((part, part.name), (housing, housing.name))
+        yield Finding(
+            ("seal", f"{part.name} in {each.connector}"),
+            (each.mark, *(Mark(row.place.of("family", "part"), name) for row, name in rows)),
+            {
+                "kind": "plug" if part.kind == "cavity plug" else "seal", "housing": housing.name,
+                "own": part.family, "wanted": housing.family,
+            },
+        )  # fmt: skip
 
 
 # --- sealed connectors ------------------------------------------------------------------------------

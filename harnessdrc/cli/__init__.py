@@ -59,6 +59,8 @@ def parser() -> argparse.ArgumentParser:
         metavar="FILE",
         help="filled-in test sheets of the papers: compare what was measured, and solve the network with it",
     )
+    _concession_options(check)
+    check.add_argument("--on", metavar="DATE", help="day for which concessions are looked at (default: today)")
     _reading_options(check)
     _package_option(check)
 
@@ -78,6 +80,8 @@ def parser() -> argparse.ArgumentParser:
     _reading_options(shop)
     _package_option(shop)
 
+    _approve_parser(verbs)
+
     read = verbs.add_parser(
         "read",
         allow_abbrev=False,
@@ -91,6 +95,28 @@ def parser() -> argparse.ArgumentParser:
     )
     read.add_argument("--all", action="store_true", help="show every row set aside and every assumption")
     _reading_options(read)
+
+    compare = verbs.add_parser(
+        "compare",
+        allow_abbrev=False,
+        help="hold two issues of a list against each other",
+        description="Reads two issues of one list, runs a ruleset over both and writes NAME.comparison.xlsx: wires "
+        "added, removed, moved, resized, renamed, what else changed, findings new, carried over and gone, offsets "
+        "before and after. Wires are known by number and ends, never by their row.",
+        epilog="Exit codes: 0 no difference, 1 there are differences, 2 the input or the command cannot be used, "
+        "3 a check failed to run.",
+    )
+    compare.add_argument("old", metavar="OLD", help="the earlier issue: a file, or a folder of files of one list")
+    compare.add_argument("new", metavar="NEW", help="the later issue, likewise")
+    compare.add_argument("--ruleset", default="engine-loom", metavar="NAME|FILE", help="rules to check both against")
+    compare.add_argument("--out", metavar="DIR", help="folder for the outputs (default: beside the later issue)")
+    compare.add_argument("--json", metavar="FILE|-", help="write the comparison as JSON; - is standard output")
+    compare.add_argument("--given", action="append", default=[], metavar="KEY=VALUE", help="set a value taken as given")
+    compare.add_argument("--concessions", metavar="FILE", help="what is accepted, in both issues")
+    compare.add_argument("--on", metavar="DATE", help="the day that concessions must hold on (default: today)")
+    _reading_options(compare)
+    compare.add_argument("--old-mapping", metavar="FILE", help="for OLD, where --mapping is for NEW alone")
+    _package_option(compare)
 
     explain = verbs.add_parser(
         "explain",
@@ -115,6 +141,47 @@ def parser() -> argparse.ArgumentParser:
 
 def _reading_options(verb: argparse.ArgumentParser) -> None:
     verb.add_argument("--mapping", metavar="FILE", help="how to understand the list (see read --write-mapping)")
+
+
+def _approve_parser(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    approve = verbs.add_parser(
+        "approve",
+        allow_abbrev=False,
+        help="approve an issue of a list, or say whether a list is the one approved",
+        description="Runs a ruleset over one list and, where nothing on hold is open or undecided, writes "
+        "NAME.redline.xlsx with a sheet Approval and NAME.approval.json. With --verify it says whether the list in "
+        "hand is the one approved, and if not what changed.",
+        epilog="Exit codes: 0 approved, or the same as approved; 1 refused, or not the same; 2 the input or the "
+        "command cannot be used. An approval is not proof that a loom is safe.",
+    )
+    approve.add_argument("lists", nargs="+", metavar="LIST", help="xlsx, xlsm, xls, ods, csv or tsv")
+    approve.add_argument("--by", metavar="NAME", help="who approves")
+    approve.add_argument("--note", metavar="TEXT", help="what else there is to say")
+    approve.add_argument("--on", metavar="DATE", help="day of the approval, and for concessions (default: today)")
+    approve.add_argument("--key", metavar="FILE.pem", help="sign with this Ed25519 private key")
+    approve.add_argument("--verify", metavar="FILE", help="hold the list against this NAME.approval.json")
+    approve.add_argument("--public-key", metavar="FILE.pem", help="with --verify: it must be signed with this key")
+    approve.add_argument("--ruleset", metavar="NAME|FILE", help="rules to check against (default: engine-loom)")
+    approve.add_argument("--out", metavar="DIR", help="folder for the outputs (default: beside the list)")
+    approve.add_argument("--given", action="append", default=[], metavar="KEY=VALUE", help="set a value taken as given")
+    approve.add_argument("--measured", metavar="FILE", help="filled-in test sheets of the papers")
+    _concession_options(approve)
+    _reading_options(approve)
+    _package_option(approve)
+
+
+def _concession_options(verb: argparse.ArgumentParser) -> None:
+    verb.add_argument(
+        "--concessions",
+        metavar="FILE",
+        help="what is accepted, by whom and until when: a TOML file, or a workbook with Rule, Subject, Reason, By, "
+        "Until",
+    )
+    verb.add_argument(
+        "--concessions-in-list",
+        action="store_true",
+        help="let concessions within the list count too; otherwise a list cannot accept its own faults",
+    )
 
 
 def _package_option(verb: argparse.ArgumentParser) -> None:

@@ -8,17 +8,28 @@ import gc
 import shutil
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import IO, BinaryIO, cast
 
-from harnessdrc.api import judge, load_rules, open_and_read, require_wires, with_measured
+from harnessdrc.api import (
+    accept,
+    day_of,
+    judge,
+    load_rules,
+    open_and_read,
+    read_accepted,
+    require_wires,
+    with_measured,
+    with_own_concessions,
+)
+from harnessdrc.checks.registry import Check
 from harnessdrc.cli.output import Steps, console, output_folder, quiet_pipe, refuse_empty, refuse_target
 from harnessdrc.design import design_of
 from harnessdrc.engine import given_numbers
-from harnessdrc.errors import OutputError
+from harnessdrc.errors import CommandError, OutputError
 from harnessdrc.findings import Grade
 from harnessdrc.render.console import print_result
 from harnessdrc.render.findings_json import write_json
@@ -27,8 +38,9 @@ from harnessdrc.render.outfile import StagedFiles
 from harnessdrc.render.plots.sizes import has_sizes, sizes_svg
 from harnessdrc.render.redline import RedlineSource, SheetRows, stage_redline
 from harnessdrc.results import Result
+from harnessdrc.rulesets import Ruleset
 
-__all__ = ["run"]
+__all__ = ["judged", "run"]
 
 _WORKBOOKS = ("xlsx", "xlsm")
 _STANDARD_OUTPUT = "-"
@@ -39,13 +51,16 @@ _KEPT_IN_MEMORY_BYTES = 16 << 20
 def run(options: argparse.Namespace) -> int:
     """Carry out the verb; returns the exit code."""
     json_file: Path | None = None
-    refuse_empty(options, "out", "mapping", "ruleset", "measured")
+    refuse_empty(options, "out", "mapping", "ruleset", "measured", "concessions", "on")
+    if options.on is not None and options.concessions is None and not options.concessions_in_list:
+        raise CommandError("--on: this is the day for which concessions are looked at; give --concessions with it.")
     if options.json is not None and options.json != _STANDARD_OUTPUT:
-        read_only = [*options.lists, *filter(None, (options.mapping, options.measured))]
+        read_only = [*options.lists, *filter(None, (options.mapping, options.measured, options.concessions))]
         json_file = refuse_target("--json", options.json, read_only)
     with contextlib.ExitStack() as kept:
         with Steps() as steps:
-            result, sources = _judge(options, steps)
+            checks, ruleset = load_rules(options.ruleset, options.given, options.allow_checks)
+            result, sources = judged(options, steps, checks, ruleset)
             steps("Writing the redline")
             json = kept.enter_context(_aside(result)) if options.json == _STANDARD_OUTPUT else None
             written, remarks = _write(result, sources, options, json_file)
@@ -60,9 +75,11 @@ def run(options: argparse.Namespace) -> int:
     return _exit_code(result)
 
 
-def _judge(options: argparse.Namespace, steps: Steps) -> tuple[Result, list[RedlineSource]]:
+def judged(
+    options: argparse.Namespace, steps: Steps, checks: Mapping[str, Check], ruleset: Ruleset
+) -> tuple[Result, list[RedlineSource]]:
     """Outcome of the rules, and what the redline is made from; the lists and the harness are let go on return."""
-    checks, ruleset = load_rules(options.ruleset, options.given, options.allow_checks)
+    on = day_of("--on", options.on)
     steps("Reading the list")
     paths = [Path(name) for name in options.lists]
     opened, reading = open_and_read(paths, options.mapping)
@@ -79,11 +96,14 @@ def _judge(options: argparse.Namespace, steps: Steps) -> tuple[Result, list[Redl
         )
         for file in sorted(opened, key=lambda file: file.file not in with_wires)
     ]
+    accepted = read_accepted(opened, options.concessions, options.concessions_in_list)
+    if options.concessions_in_list:
+        reading = with_own_concessions(reading)
     del opened
     design = design_of(reading, given_numbers(ruleset), ruleset.states)
     account = replace(reading, tables=())
     del reading
-    result = judge(design, ruleset, checks, account, steps)
+    result = accept(judge(design, ruleset, checks, account, steps), accepted, on)
     if result.read.wires > _MANY_WIRES:
         del design
         gc.collect()  # the parts of a design know each other, and nobody else looks for them before the end

@@ -83,9 +83,15 @@ class Design:
         return find_roles(self.harness)
 
     @cached_property
-    def net(self) -> Connectivity:
-        """Graph and nets."""
+    def listed_net(self) -> Connectivity:
+        """Graph and nets as the list has them."""
         return connect(self.harness, self.roles)
+
+    @cached_property
+    def net(self) -> Connectivity:
+        """Graph and nets, without the wires that are open by the meter."""
+        broken = {name for kind, name in self.testing.broken if kind == "wire"} if self.harness.measurements else ()
+        return connect(self.harness, self.roles, broken) if broken else self.listed_net
 
     @cached_property
     def devices(self) -> Devices:
@@ -115,7 +121,7 @@ class Design:
     @cached_property
     def circuit(self) -> Circuit:
         """Everything with a resistance, and where currents enter and leave."""
-        measured = self.testing.measured_ohms if self.harness.measurements else {}
+        measured = self.testing.circuit_ohms if self.harness.measurements else {}
         return Circuit(
             self.harness, self.net, self.devices, self.feeds, self.loads, self.grounds, self.given, measured
         )

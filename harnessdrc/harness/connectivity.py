@@ -19,7 +19,7 @@ net, and a net knows the earth points it reaches. A wire between two earth point
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -156,8 +156,8 @@ def _elements(harness: Harness, by_item: dict[str, list[Contact]], roles: Roles)
     return elements
 
 
-def connect(harness: Harness, roles: Roles) -> Connectivity:
-    """Build the connectivity graph of a harness."""
+def connect(harness: Harness, roles: Roles, broken: Collection[str] = ()) -> Connectivity:
+    """Build the connectivity graph of a harness; wires of the names in `broken` have their ends and join nothing."""
     graph = nx.MultiGraph()
     items = harness.items
     by_item: dict[str, list[Contact]] = {}
@@ -180,7 +180,7 @@ def connect(harness: Harness, roles: Roles) -> Connectivity:
             if contact is not None:
                 meet(contact)
                 wires_at[contact].append(wire)
-        if wire.a is not None and wire.b is not None and wire.cores == 1:
+        if wire.a is not None and wire.b is not None and wire.cores == 1 and wire.name not in broken:
             edges.append((wire.a, wire.b, ("wire", wire.name), {"via": wire}))
             joined.append(wire)
     for wires in wires_at.values():

@@ -10,12 +10,13 @@ from itertools import groupby
 from rich.console import Console
 from rich.text import Text
 
-from harnessdrc.findings import GRADES, figures, unit_sign
+from harnessdrc.findings import GRADES
 from harnessdrc.render.console_cells import cells_text
 from harnessdrc.render.console_induction import print_induction
 from harnessdrc.render.console_measured import print_measured
 from harnessdrc.render.console_network import print_network
 from harnessdrc.render.console_sizing import print_sizing
+from harnessdrc.render.finding_text import root_of, with_figures
 from harnessdrc.render.lines import counted, say
 from harnessdrc.render.proposals import effect_text, measured_range_text
 from harnessdrc.results import ReportedFinding, ReportedUndecided, Result
@@ -37,25 +38,14 @@ _FOLLOWERS = 8
 _UNDECIDED_OF_A_RULE = 4
 
 
-def _with_figures(finding: ReportedFinding) -> str:
-    """The sentence with what was measured and the limit, where it does not say them itself."""
-    text = finding.message
-    if finding.measured is None or not finding.unit or "limit" in text:
-        return text
-    measured = f"{figures(finding.measured, 4)} {unit_sign(finding.unit)}"
-    told = [measured] if measured not in text else []
-    if finding.limit is not None:
-        told.append(f"limit {finding.limit:g} {unit_sign(finding.unit)}")
-    return f"{text.removesuffix('.')} ({', '.join(told)})." if told else text
-
-
 def _print_finding(
     console: Console, finding: ReportedFinding, one_file: bool, consequences: Sequence[ReportedFinding]
 ) -> None:
     head = Text()
+    one_file = one_file and finding.subject[0] != "concession"  # which stands in a file of its own
     head.append(cells_text((mark.place for mark in finding.marks), one_file, most=3) or "-", style="bold")
     head.append("  ")
-    head.append(_with_figures(finding))
+    head.append(with_figures(finding))
     say(console, head, 2)
     if finding.proposal is not None:
         change = finding.proposal.change.removesuffix(".")
@@ -112,30 +102,19 @@ def _print_rest(
     say(console, Text(f"… and {len(findings):,} {what}{tail}: {cells or 'in the redline'}", style="dim"), 2)
 
 
-def _root(thumbprint: str, causes: Mapping[str, str | None]) -> str:
-    """The first cause of a finding among those reported: itself where its cause is not, or they go round."""
-    seen = {thumbprint}
-    at = thumbprint
-    while (cause := causes[at]) in causes and cause is not None:
-        if cause in seen:
-            return thumbprint
-        seen.add(cause)
-        at = cause
-    return at
-
-
 def _print_findings(console: Console, result: Result, one_file: bool) -> None:
     followers: dict[str, list[ReportedFinding]] = defaultdict(list)
-    causes = {finding.thumbprint: finding.follows_from for finding in result.findings}
+    still_open = [finding for finding in result.findings if finding.concession is None]
+    causes = {finding.thumbprint: finding.follows_from for finding in still_open}
     heads: list[ReportedFinding] = []
-    for finding in result.findings:
-        root = _root(finding.thumbprint, causes)
+    for finding in still_open:
+        root = root_of(finding.thumbprint, causes)
         if root == finding.thumbprint:
             heads.append(finding)
         else:
             followers[root].append(finding)
     for grade in GRADES:
-        total = sum(1 for finding in result.findings if finding.grade == grade)
+        total = sum(1 for finding in still_open if finding.grade == grade)
         if not total:
             continue
         title, meaning = _TITLES[grade]
@@ -264,6 +243,10 @@ def print_result(
     _print_account(console, result)
     say(console)
     _print_findings(console, result, one_file)
+    if result.concessions.on:
+        from harnessdrc.render.console_concessions import print_accepted  # loaded where there are concessions
+
+        print_accepted(console, result, one_file)
     print_measured(console, result.measured)
     print_network(console, result.network)
     print_induction(console, result.induction)

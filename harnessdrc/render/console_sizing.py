@@ -270,7 +270,8 @@ def _print_fuses(console: Console, fuses: Sequence[FuseLine], limits: SizingLimi
 
 def _certain(line: FuseLine, limits: SizingLimits) -> tuple[str, ...]:
     """What is tight about it for certain."""
-    return tuple(one for one in tight_by(line, limits) if one == "load" or not line.lacking)
+    sure = {"load", *line.certain}
+    return tuple(one for one in tight_by(line, limits) if one in sure or not line.lacking)
 
 
 def _seconds(seconds: float) -> str:

@@ -11,6 +11,7 @@ from itertools import islice
 from typing import Any, BinaryIO, TypeVar
 
 from harnessdrc.findings import GRADES, Mark
+from harnessdrc.render.concessions_json import concession_dict, concessions_from
 from harnessdrc.render.induction_json import induction_pieces
 from harnessdrc.render.measured_json import measured_pieces
 from harnessdrc.render.network_json import network_pieces
@@ -102,6 +103,8 @@ def to_dict(result: Result) -> dict[str, Any]:
         **_account(result),
         "findings": [_finding(f) for f in result.findings],
         "undecided": [_undecided(u) for u in result.undecided],
+        "concessions": [concession_dict(line) for line in result.concessions.lines],
+        "concessions_from": concessions_from(result.concessions),
         "network": json.loads("".join(network_pieces(result.network))),
         "induction": json.loads("".join(induction_pieces(result.induction))),
         "sizing": json.loads("".join(sizing_pieces(result.sizing))),
@@ -141,6 +144,8 @@ def _pieces(result: Result) -> Iterator[str]:
     yield _text(_account(result), 0).removesuffix("\n}")
     yield from _list("findings", _finding, result.findings)
     yield from _list("undecided", _undecided, result.undecided)
+    yield from _list("concessions", concession_dict, result.concessions.lines)
+    yield ',\n "concessions_from": ' + _text(concessions_from(result.concessions), 1)
     yield ',\n "network": '
     yield from network_pieces(result.network)
     yield ',\n "induction": '

@@ -6,6 +6,7 @@ read them.
 
 from __future__ import annotations
 
+from harnessdrc.results.concessions import ConcessionLine, ConcessionOutcome
 from harnessdrc.results.induction import InductionOutcome, LoopLine, PickupLine, SettingLine, TriggerLine
 from harnessdrc.results.measuring import MeasuredLine, MeasuredOutcome, MeasuredSheetLine
 from harnessdrc.results.network import NetworkOutcome, OffsetLine, ReserveLine, ShareLine, StarLine, StateLine
@@ -17,6 +18,8 @@ from harnessdrc.results.sizing import BundleLine, FuseLine, SizeLine, SizingLimi
 __all__ = [
     "AssumptionLine",
     "BundleLine",
+    "ConcessionLine",
+    "ConcessionOutcome",
     "FuseLine",
     "GivenValue",
     "InductionOutcome",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from harnessdrc.findings import Grade
+from harnessdrc.results.concessions import ConcessionOutcome
 from harnessdrc.results.induction import InductionOutcome
 from harnessdrc.results.measuring import MeasuredOutcome
 from harnessdrc.results.network import NetworkOutcome
@@ -35,6 +36,7 @@ class Result:
     measured: MeasuredOutcome = field(default_factory=MeasuredOutcome)
     rules_off: tuple[tuple[str, str], ...] = ()
     """Rules switched off by the ruleset, with the reason it gives."""
+    concessions: ConcessionOutcome = field(default_factory=ConcessionOutcome)
 
     def count(self, grade: Grade) -> int:
         """Number of open findings of one grade (those under a concession not counted)."""

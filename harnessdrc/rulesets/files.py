@@ -13,7 +13,7 @@ from harnessdrc.datafiles import rulesets_folder
 from harnessdrc.errors import RulesetError
 from harnessdrc.rulesets.faults import Faults, found, nearest, quoted
 
-__all__ = ["RulesetFile", "read_chain", "ruleset_path", "shipped_rulesets"]
+__all__ = ["RulesetFile", "read_chain", "ruleset_path", "shipped_rulesets", "syntax_fault"]
 
 _LARGEST_BYTES = 4_000_000
 _POSITION = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|(end of document))\)$")
@@ -145,14 +145,15 @@ def _read(path: Path, shown: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise RulesetError(shown, [_syntax(str(error), text)]) from error
+        raise RulesetError(shown, [syntax_fault(str(error), text)]) from error
     except RecursionError as error:
         raise RulesetError(shown, ["the brackets are nested too deep to be read"]) from error
     except ValueError as error:  # a number of thousands of figures
         raise RulesetError(shown, [f"a value cannot be read ({error})"]) from error
 
 
-def _syntax(message: str, text: str) -> str:
+def syntax_fault(message: str, text: str) -> str:
+    """What ``tomllib`` says of a text that is not TOML, with line and column in front."""
     position = _POSITION.search(message)
     if position is None:
         return f"this is not TOML: {message}"

@@ -6,8 +6,12 @@ from dataclasses import replace
 
 import pytest
 from bench_lists import outcome, papers_of_text
+from text_lists import read_text, shipped_given, shipped_ruleset, shipped_states
 
 from harnessdrc.bench.assembling import make_papers
+from harnessdrc.checks.registry import load_checks
+from harnessdrc.design import design_of
+from harnessdrc.engine import run
 from harnessdrc.findings import Grade
 from harnessdrc.results import RuleOutcome
 
@@ -38,8 +42,8 @@ def test_whole_papers_lack_nothing() -> None:
         ("Lamp,,", "Lamp,T-9,", "1 part that the parts table does not have: T-9."),
         (
             "X1,1,RD", "X9,1,RD",
-            "1 connector whose cavities are not all known (no pin list of its own and no number in the parts table, or "
-            "cavities without name): X9.",
+            "1 connector whose cavities are not all known (neither a pin list beside the wires nor the parts table "
+            "says how many there are, or a cavity has no name): X9.",
         ),
     ],
 )  # fmt: skip
@@ -107,3 +111,14 @@ def test_a_rule_that_failed_leaves_the_papers_incomplete() -> None:
     crashed = RuleOutcome("own-rule", "own.check", hold, 0, 0, 0, "ValueError: no", "", "", "wires")
     papers = make_papers(design, replace(result, rules=(crashed,)), name="case")
     assert papers.incomplete == ("Rule own-rule failed to run: what it would find is not known.",)
+
+
+def test_a_length_that_no_loom_has_is_told() -> None:
+    rows = {"wires": WIRES.replace("(mm)", "(m)") + WHOLE.replace("0.5,300,Lamp 2", "0.5,0.3,Lamp 2"), "pins": PINS, "parts": PARTS}
+    reading = read_text(rows)
+    design = design_of(reading, shipped_given(), shipped_states())
+    found = make_papers(design, run(design, shipped_ruleset(), load_checks(), reading), name="case").incomplete
+    assert (
+        "1 size or length that no loom has, in these papers as listed: Wire W1 is 300 m long (limit 60 m) (case wires H2)."
+        in found
+    )

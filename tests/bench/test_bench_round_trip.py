@@ -128,7 +128,7 @@ def compare(joints: dict[str, float]) -> None:
     measured = designed(tests=continuity_rows(worse, digits=12))
     assert len(measured.testing.measured_ohms) == len(worse.testing.continuity)
     shift_v = measured.analysis.new.settled.volts - worse.analysis.new.settled.volts
-    assert np.abs(shift_v).max() < 1e-9
+    assert np.abs(shift_v).max() < 1e-8  # the machines settle to a few nV
     assert np.abs(measured.analysis.new.average_v - worse.analysis.new.average_v).max() < 1e-9
 
 

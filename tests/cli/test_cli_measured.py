@@ -117,7 +117,7 @@ def test_tests_without_a_row_and_breaks_are_told(tmp_path: Path, capsys: pytest.
     tests = len(shop_papers([own])[0].isolation) + 2
     told = " ".join(ran(capsys, "check", own, "--measured", part, "--out", tmp_path).out.split())
     assert f"{tests - 1} of the {tests} tests of this list " in told
-    assert "1 wire that is open by the meter stands in the network as if whole" in told
+    assert "1 wire that is open by the meter is no part of the network" in told
     told = " ".join(ran(capsys, "check", own, "--measured", whole, "--out", tmp_path).out.split())
     assert "open by the meter" not in told
 
@@ -194,3 +194,11 @@ def test_papers_of_a_sample_go_out_and_come_back(tmp_path: Path, capsys: pytest.
     assert all(sheet["fits"] and not sheet["filled"] and not sheet["refused"] for sheet in measured["sheets"])
     assert measured["readings"] == []
     assert "MEASURED: 0 of" in run.out
+
+
+@pytest.mark.parametrize("verb", ["check", "read", "shop"])
+def test_papers_are_no_list(verb: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    papers = filled(tmp_path / "loom.papers.xlsx", ("C1", "W1", None, None, 41))
+    run = ran(capsys, verb, papers)
+    assert run.code == 2
+    assert "these are papers made from a list" in " ".join((run.out + run.err).split())

@@ -136,6 +136,13 @@ def test_what_is_lacking_leaves_a_fuse_undecided() -> None:
     assert lines[2] == " F1: not known in full; needs zone of W7"
 
 
+def test_what_is_certain_is_told_whatever_is_lacking() -> None:
+    tight = next(line for line in USUAL.fuses if line.fuse == "F3")
+    line = tight._replace(lacking=("insulation of wire W7",), certain=("wire",))
+    told = [text for text in printed(SizingOutcome(fuses=(line,))) if text.startswith(" F3 (")]
+    assert told == [" F3 (15 A, blade, blue): rated above the 11 A that W7 (0.75 mm²) may carry"]
+
+
 def test_sentences_on_what_was_left_out() -> None:
     lines = printed(SizingOutcome(not_worked_out=("One.", "Two.", "Three.")))
     assert lines == ["WIRE SIZES", " One.", " Two.", " … and 1 more (sheet Wire sizes)", ""]

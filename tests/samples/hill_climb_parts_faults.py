@@ -67,6 +67,10 @@ def _seal_slips(build: Build) -> None:
         "seal.bore", "seal", "PLG-3 in ECU-B", ("pins", "ECU-B:20", "seal"),
         "a plug of the smaller family in a bore of 5 mm",
     )  # fmt: skip
+    expect(
+        "seal.family", "seal", "PLG-3 in ECU-B", ("pins", "ECU-B:20", "seal"),
+        "a plug of the small family in a connector of the large one",
+    )  # fmt: skip
     build.change_pin("INJ3", "1", seal="")
     expect("seal.missing", "seal", "W224 at INJ3 1", ("pins", "INJ3:1", "seal"), "no seal on the feed of injector 3")
     build.change_pin("X10S", "10", seal="")

@@ -43,7 +43,7 @@ class LeftOut(NamedTuple):
     """Something that could not be solved: why, what it is called, and where it stands.
 
     `reason` is one of ``no battery negative``, ``in series``, ``another voltage``, ``battery shorted``,
-    ``net shorted``, ``no way home``, ``no feed``, ``no current``, ``joint not known``.
+    ``net shorted``, ``no way home``, ``no feed``, ``cut off``, ``no current``, ``joint not known``.
     """
 
     reason: str
@@ -69,7 +69,7 @@ class Circuit:
         Values taken as given.
     measured : mapping of (str, str) to float
         Resistances measured from end to end at the temperature of the test, Ω, by ``("wire", name)`` or
-        ``("strap", name)``.
+        ``("strap", name)``; infinite for what is open and so is no part of the circuit.
     """
 
     harness: Harness
@@ -249,6 +249,9 @@ class Circuit:
                 if port.kind == "load" and not self._in_unreturned(port):
                     dropped.append((port, "no way home"))
                 continue
+            if port.feed in self._cut_off:
+                dropped.append((port, "cut off"))
+                continue
             if port.feed not in self.node_number:
                 if port.kind == "load" and self._fed_by_a_short(port):
                     dropped.append((port, "no feed"))
@@ -257,6 +260,24 @@ class Circuit:
                 stand_in.append(port)
             taking.append(port)
         return taking, dropped, stand_in
+
+    @cached_property
+    def _cut_off(self) -> frozenset[Node]:
+        """Nodes that would hang together with the battery but for what is open by the meter."""
+        number, ends, reached = self._numbered
+        if not self._stamps.open_parts:
+            return frozenset()
+        number = dict(number)
+        more = np.array(
+            [[number.setdefault(node, len(number)) for node in (p.a, p.b)] for p in self._stamps.open_parts],
+            dtype=np.intp,
+        )
+        whole = np.concatenate((ends, more))
+        group = merge(len(number), whole[:, 0], whole[:, 1])
+        still = np.zeros(len(number), dtype=np.bool_)
+        still[: len(reached)] = reached
+        lost = (group == group[0]) & ~still
+        return frozenset(node for node, at in number.items() if lost[at])
 
     def _in_unreturned(self, port: Port) -> bool:
         return port.device is not None and port.device.key in self.loads.unreturned
@@ -303,7 +324,8 @@ class Circuit:
                 continue
             usual = ""
             if port.listed_a is None and port.figures is not None:
-                usual = f"{port.figures.current_a:g} A is usual for a {port.kind}: {port.figures.source}"
+                article = "an" if port.kind == "alternator" else "a"
+                usual = f"{port.figures.current_a:g} A is usual for {article} {port.kind}: {port.figures.source}"
             if port.device is None:
                 because = "; ".join(filter(None, (f"the list has no {port.kind}", usual)))
                 lines.append(Assumption(port.kind, port.kind, "the given one", because, None))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -36,6 +37,8 @@ class Stamps:
     grounds: Grounds
     given: Mapping[str, float]
     measured: Mapping[tuple[str, str], float] = field(default_factory=dict)
+    open_parts: list[Part] = field(default_factory=list)
+    """Parts left out as open by the meter, once the parts were asked for."""
 
     @cached_property
     def joints(self) -> JointBook:
@@ -48,7 +51,12 @@ class Stamps:
         parts = [*copper, *self._bodies(), *self._insides(), *self._batteries()]
         if not self.measured:
             return parts
-        return [as_measured(part, self.measured, self.harness, self.given) for part in parts]
+        whole = [part for part in parts if not self._is_open(part)]
+        self.open_parts = [part for part in parts if self._is_open(part)]
+        return [as_measured(part, self.measured, self.harness, self.given) for part in whole]
+
+    def _is_open(self, part: Part) -> bool:
+        return math.isinf(self.measured.get((part.kind, part.name), 0.0))
 
     def _ohm(self, name: str) -> float:
         return self.given[name] / 1000.0

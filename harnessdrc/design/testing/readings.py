@@ -22,7 +22,9 @@ from harnessdrc.harness.elements import Harness, Measurement
 from harnessdrc.harness.names import fold, natural_key
 from harnessdrc.places import Place
 
-__all__ = ["Reading", "Unfit", "Verdict", "measured_ohms", "read_continuity", "read_isolation", "read_voltages"]
+__all__ = [
+    "Reading", "Unfit", "Verdict", "measured_ohms", "read_continuity", "read_isolation", "read_voltages", "reading_key",
+]  # fmt: skip
 
 Verdict = Literal["pass", "fail", "unit", "undecided"]
 AnyTest = ContinuityTest | IsolationTest | VoltageTest
@@ -163,9 +165,16 @@ def measured_ohms(readings: Iterable[Reading]) -> dict[tuple[str, str], float]:
     for reading in readings:
         test = reading.test
         if isinstance(test, ContinuityTest) and reading.verdict != "unit" and not reading.measurement.above:
-            key = ("strap", test.strap.name) if test.strap is not None else ("wire", test.name)
-            found[key] = reading.value
+            found[reading_key(reading)] = reading.value
     return found
+
+
+def reading_key(reading: Reading) -> tuple[str, str]:
+    """``("wire", name)`` or ``("strap", name)`` of a reading of continuity."""
+    test = reading.test
+    if isinstance(test, ContinuityTest) and test.strap is not None:
+        return "strap", test.strap.name
+    return "wire", test.name if isinstance(test, ContinuityTest) else test.test
 
 
 # ------------------------------------------------------------------ isolation

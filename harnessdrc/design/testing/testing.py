@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterable
 from dataclasses import replace
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
 
 from harnessdrc.design.testing.continuity import Continuity, ContinuityTest
 from harnessdrc.design.testing.isolation import Isolation, IsolationTest
@@ -15,13 +19,29 @@ from harnessdrc.design.testing.readings import (
     read_continuity,
     read_isolation,
     read_voltages,
+    reading_key,
 )
 from harnessdrc.design.testing.voltages import VoltageTest, voltage_tests, voltages_again
 
 if TYPE_CHECKING:
     from harnessdrc.design import Design
 
-__all__ = ["Testing"]
+__all__ = ["Break", "Testing"]
+
+_LEAST_BREAK_OHM = 0.01
+"""Nothing in a car drops the whole supply across less: the list's own circuit need not be asked."""
+
+_MACHINE_TIMES = 10.0
+"""A starter is a resistance and draws less through a bad joint; with this many times its own in the way it gets less
+than a tenth of the supply."""
+
+
+class Break(NamedTuple):
+    """A reading that counts as open; with the current and the supply that show it, None for an overload."""
+
+    reading: Reading
+    amps: float | None
+    supply_v: float | None
 
 
 class Testing:
@@ -42,7 +62,7 @@ class Testing:
     @cached_property
     def _continuity(self) -> Continuity:
         design = self._design
-        return Continuity(design.harness, design.net, design.roles, design.given)
+        return Continuity(design.harness, design.listed_net, design.roles, design.given)
 
     @property
     def continuity(self) -> tuple[ContinuityTest, ...]:
@@ -51,7 +71,8 @@ class Testing:
 
     @cached_property
     def _isolation(self) -> Isolation:
-        design = self._design
+        # nets that must not touch are those of the list, also where a wire is open by the meter
+        design = self.as_listed if self.broken else self._design
         return Isolation(
             design.harness, design.net, design.roles, design.devices, design.grounds, design.shields,
             tuple(design.trigger_pairs), design.given,
@@ -66,12 +87,11 @@ class Testing:
     def voltages(self) -> tuple[VoltageTest, ...]:
         """Offsets and drops to measure in the car: those of the sheets as printed, before anything was measured."""
         design = self._design
-        if not self.measured_ohms:
+        if not self.circuit_ohms:
             return voltage_tests(design.analysis, design.harness, design.devices, design.loads, design.allowed)
-        as_printed = type(design)(replace(design.harness, measurements=()), design.given, design.states)
-        as_printed.allowed = design.allowed
         return voltages_again(
-            as_printed.testing.voltages, design.analysis, design.harness, design.devices, design.loads, design.allowed
+            self.as_listed.testing.voltages, design.analysis, design.harness, design.devices, design.loads,
+            design.allowed,
         )
 
     # ------------------------------------------------------------------ what was measured
@@ -124,4 +144,68 @@ class Testing:
     @cached_property
     def measured_ohms(self) -> dict[tuple[str, str], float]:
         """Resistances that the circuit takes in place of its own, Ω; empty without a measurement."""
-        return measured_ohms(self.resistances) if self._design.harness.measurements else {}
+        if not self._design.harness.measurements:
+            return {}
+        return {key: ohm for key, ohm in measured_ohms(self.resistances).items() if key not in self.broken}
+
+    @cached_property
+    def broken(self) -> dict[tuple[str, str], Break]:
+        """Wires and straps that are open by the meter, by ``("wire", name)`` or ``("strap", name)``.
+
+        A reading counts as open where what the wire carries in the list's own circuit would drop across it all that
+        the battery has: the load at its end gets nothing.
+        """
+        found: dict[tuple[str, str], Break] = {}
+        for reading in self.resistances:
+            test = reading.test
+            if reading.verdict != "fail" or not isinstance(test, ContinuityTest):
+                continue
+            key = reading_key(reading)
+            if math.isinf(reading.value):
+                found[key] = Break(reading, None, None)
+            elif test.high_ohm is not None and reading.value > max(test.high_ohm, _LEAST_BREAK_OHM):
+                steady_a, machine_a = self._listed_currents.get(key, (0.0, 0.0))
+                supply_v = self.as_listed.circuit.battery_v
+                if max(steady_a, machine_a / _MACHINE_TIMES) * reading.value >= supply_v:
+                    found[key] = Break(reading, max(steady_a, machine_a), supply_v)
+        return found
+
+    @cached_property
+    def _listed_currents(self) -> dict[tuple[str, str], tuple[float, float]]:
+        """Currents of every wire and strap, A, in the circuit of the list without any measurement.
+
+        With all loads on, and the greatest average of any state: a starter draws in one alone.
+        """
+        listed = self.as_listed
+        if listed.circuit.fault is not None:
+            return {}
+        steady_a = listed.drops.part_currents_a
+        most_a = steady_a
+        if listed.analysis.solved:
+            most_a = np.nan_to_num(np.abs(listed.analysis.new.settled.amps)).max(axis=1, initial=0.0)
+        amps = zip(steady_a.tolist(), most_a.tolist(), strict=True)
+        return {(part.kind, part.name): both for part, both in zip(listed.circuit.parts, amps, strict=True)}
+
+    @property
+    def circuit_ohms(self) -> dict[tuple[str, str], float]:
+        """What the circuit takes in place of its own, Ω: what was measured, and infinity for breaks."""
+        return self.measured_ohms | dict.fromkeys(self.broken, math.inf)
+
+    @property
+    def failed(self) -> tuple[Reading, ...]:
+        """Readings of resistance that fail and that the circuit is solved with."""
+        known = self.circuit_ohms
+        return tuple(r for r in self.resistances if r.verdict == "fail" and reading_key(r) in known)
+
+    @cached_property
+    def as_listed(self) -> Design:
+        """The design of the list itself, as its test sheets were printed, before anything was measured."""
+        return self.with_only(())
+
+    def with_only(self, readings: Iterable[Reading]) -> Design:
+        """The design with no readings but these."""
+        design = self._design
+        rows = tuple(reading.measurement for reading in readings)
+        one = type(design)(replace(design.harness, measurements=rows), design.given, design.states)
+        one.allowed = design.allowed
+        return one

@@ -279,7 +279,7 @@ class Columns(TextColumns):
 
 
 def _may_be(role: str, number: float, unit: str) -> bool:
-    """Whether a plain number of a column may be of a unit that others have: no wire is 600 m, no strip 4 inches."""
+    """Whether a plain number of a column may be of a unit that other cells have: no wire is 600 m long."""
     if role not in _USUAL_M and role != "length_m":
         return True
     low_m, high_m = _USUAL_M.get(role, _WIRE_M)

@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import PurePath
 
 from harnessdrc.intake.grid import Grid
+from harnessdrc.intake.recognition.concession_sheets import rows_of_concessions
 from harnessdrc.intake.recognition.heading_rows import (
     HeadCell,
     HeadRow,
@@ -51,6 +52,9 @@ def recognize(grid: Grid, rows: Rows | None = None) -> Recognized:
     tests = regions_of_tests(grid, rows)
     if tests:
         return Recognized(grid, rows, tests, _reasons(rows, tests, {}))
+    accepting = rows_of_concessions(rows)
+    if accepting:
+        return Recognized(grid, rows, (), accepting)
     heads = find_heading_rows(rows, grid.merged, _fits)
     if not heads:
         heads = _sparse_heads(rows)

@@ -10,6 +10,7 @@ import zlib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from harnessdrc.errors import OutputError
 from harnessdrc.render.induction import has_induction
@@ -30,6 +31,9 @@ from .package import RedlinePackage
 from .page import Page
 from .plain import SheetRows, unique_sheet_name
 from .sizes_page import WIRE_SIZES, sizes_page
+
+if TYPE_CHECKING:
+    from harnessdrc.approval import Approval
 
 __all__ = ["RedlineSource", "stage_redline", "write_redline"]
 
@@ -86,17 +90,21 @@ def write_redline(result: Result, sources: Sequence[RedlineSource], folder: Path
 
 
 def stage_redline(
-    staged: StagedFiles, result: Result, sources: Sequence[RedlineSource], folder: Path
+    staged: StagedFiles,
+    result: Result,
+    sources: Sequence[RedlineSource],
+    folder: Path,
+    approval: Approval | None = None,
 ) -> None:
     """Write the redlines to temporary files, to be moved into place together with other outputs.
 
-    See `write_redline`.
+    See `write_redline`; with an approval each gets a sheet of it.
     """
     findings = numbered(result.findings)
     taken: set[Path] = set()
     with _without_collector():
         for group in _workbooks(sources):
-            _stage(result, findings, group, sources, folder, taken, staged)
+            _stage(result, findings, group, sources, folder, taken, staged, approval)
 
 
 @contextlib.contextmanager
@@ -134,6 +142,7 @@ def _stage(
     folder: Path,
     taken: set[Path],
     staged: StagedFiles,
+    approval: Approval | None,
 ) -> None:
     first = group[0]
     package = _opened(group)
@@ -147,12 +156,16 @@ def _stage(
         names = [info.name for info in package.sheets]
         network = result.network
         pages: dict[str, str] = {}
-        for wanted in _wanted_pages(result):
+        for wanted in _wanted_pages(result, approval):
             pages[wanted] = unique_sheet_name(wanted, names, " (redline)")
             names.append(pages[wanted])
         remarks = [*package.remarks, *_remarks(package, findings, links, cells, len(sources) > len(group))]
         made = findings_page(result, findings, links, pages["Findings"], title, remarks)
         added: list[Page] = [made.page]
+        if approval is not None:
+            from .approval_page import APPROVAL, approval_page  # loaded where there is one
+
+            added.append(approval_page(approval, links, pages[APPROVAL], title))
         if MEASURED in pages:
             added.append(measured_page(result.measured, links, pages[MEASURED], title))
         if "Ground offsets" in pages:
@@ -173,12 +186,14 @@ def _stage(
         package.close()
 
 
-def _wanted_pages(result: Result) -> list[str]:
+def _wanted_pages(result: Result, approval: Approval | None) -> list[str]:
     """Sheets that are added, in their order."""
     pages = ["Findings", "Ground offsets", LOOPS_AND_TRIGGERS, "Currents", WIRE_SIZES, "Assumptions", "Coverage"]
     network = result.network
     if result.measured.sheets:
         pages.insert(1, MEASURED)
+    if approval is not None:
+        pages.insert(1, "Approval")
     if not has_induction(result.induction):
         pages.remove(LOOPS_AND_TRIGGERS)
     if not has_sizing(result.sizing):

@@ -15,6 +15,7 @@ from .looks import GRADE_WORDS, TAB_COLOURS
 from .ordering import NumberedFinding
 from .page import Page, PageCell
 from .pagelooks import (
+    ACCEPTED,
     BODY,
     BOLD,
     CAUTION,
@@ -175,11 +176,11 @@ def _finding(page: Page, one: NumberedFinding, links: Links) -> int:
     finding = one.finding
     message = ("↳ " if one.depth else "") + finding.message
     if finding.concession is not None:
-        message += f"\nAccepted: {finding.concession}"
+        message += f"\nAccepted ({GRADE_WORDS[finding.grade]} otherwise) {finding.concession}"
     todo = _what_to_do(finding)
     cells: list[PageCell | None] = [
         PageCell(int(one.number) if one.number.isdecimal() else one.number, BOLD),
-        grade_cell(finding.grade),
+        grade_cell(finding.grade) if finding.concession is None else PageCell("ACCEPTED", ACCEPTED),
         PageCell(" ".join(finding.subject), BODY),
         PageCell(message, indented(one.depth)),
         value_cell(finding.measured),

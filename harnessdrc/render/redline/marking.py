@@ -105,13 +105,15 @@ def _entry(one: NumberedFinding, position: int, links: Links) -> str:
     finding = one.finding
     head = f"{GRADE_WORDS[finding.grade]} · finding {one.number}"
     if finding.concession is not None:
-        head += " (accepted under a concession)"
+        head = f"ACCEPTED · finding {one.number} ({GRADE_WORDS[finding.grade]} but for the concession)"
     if position:
         main: Place = finding.marks[0].place
         label = finding.marks[position].label or "also concerned"
         return f"{head}\nThis cell: {label}.\n{_short(finding.message)}\nMain place: {links.text(main)}"
     lines = [head, _short(finding.message)]
-    if finding.remedy:
+    if finding.concession is not None:
+        lines.append(f"Accepted {_short(finding.concession)}")
+    elif finding.remedy:
         lines.append(f"To do: {_short(finding.remedy)}")
     lines.append(f"Rule: {finding.rule}")
     return "\n".join(lines)

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from harnessdrc.findings import unit_sign
 from harnessdrc.places import Place
-from harnessdrc.results import Result, RuleOutcome, SetAsideLine
+from harnessdrc.results import ConcessionLine, Result, RuleOutcome, SetAsideLine
 
 from .links import Links
 from .looks import TAB_COLOURS
@@ -25,9 +26,10 @@ from .pagelooks import (
     add_section,
     grade_cell,
     linked,
+    value_cell,
 )
 
-__all__ = ["assumptions_page", "coverage_page", "outcome_in_words"]
+__all__ = ["assumptions_page", "concession_in_words", "coverage_page", "outcome_in_words"]
 
 
 def assumptions_page(result: Result, links: Links, name: str, title: str) -> Page:
@@ -110,6 +112,15 @@ def outcome_in_words(rule: RuleOutcome) -> str:
     return ", ".join(parts) if parts else f"Nothing found in {rule.looked_at} {what}."
 
 
+def concession_in_words(line: ConcessionLine) -> str:
+    """What became of a concession."""
+    if line.state == "in force":
+        return f"In force: accepts {len(line.covers)} finding{'s' if len(line.covers) != 1 else ''}."
+    if line.state == "not known":
+        return "Not known: its rule failed to run."
+    return f"{line.state.capitalize()}: see Findings."
+
+
 def coverage_page(result: Result, name: str, title: str) -> Page:
     """Every rule with what it looked at, the rules switched off, and the values taken as given."""
     widths = [24, 24, 10, 10, 14, 10, 11, 34, 36, 30]
@@ -150,6 +161,22 @@ def coverage_page(result: Result, name: str, title: str) -> Page:
             cells: list[PageCell | None] = [PageCell(off, BOLD), *[None] * 7, PageCell(reason, BODY)]
             cells[7] = PageCell("Switched off by the ruleset.", BODY)
             page.add(cells)
+    if result.concessions.lines:
+        add_section(page, f"CONCESSIONS on {result.concessions.on} ({len(result.concessions.lines)})")
+        for each in result.concessions.lines:
+            page.add(
+                [
+                    PageCell(each.rule, BOLD),
+                    PageCell(f"{each.kind} {each.subject}".strip(), BODY),
+                    *[None] * 2,
+                    value_cell(each.accepted),
+                    PageCell(unit_sign(each.unit), UNIT) if each.unit else None,
+                    None,
+                    PageCell(concession_in_words(each), BODY if each.state == "in force" else BOLD),
+                    PageCell(each.reason, BODY),
+                    PageCell(f"{each.by}, until {each.until}", BODY),
+                ]
+            )
     if result.given:
         add_section(page, "VALUES TAKEN AS GIVEN (name, value, unit, where from)")
         for given in result.given:
@@ -163,7 +190,7 @@ def coverage_page(result: Result, name: str, title: str) -> Page:
                 ]
             )
     add_section(page, "LISTS READ (name, SHA-256)")
-    for source in result.sources:
+    for source in (*result.sources, *result.concessions.files):
         # the hash runs on over the empty cells beside it
         row: list[PageCell | None] = [PageCell(source.file, BOLD), PageCell(source.sha256, HASH)]
         page.add(row + [PageCell(None, HASH)] * 8)

@@ -8,7 +8,7 @@ from .looks import GRADE_WORDS, INK, LINK, MARK_FILLS, Fill, Look
 from .page import Page, PageCell
 
 __all__ = [
-    "BODY", "BOLD", "CAUTION", "FIGURE_A", "FIGURE_AREA", "FIGURE_AREA_BOUND", "FIGURE_DB", "FIGURE_FINE",
+    "ACCEPTED", "BODY", "BOLD", "CAUTION", "FIGURE_A", "FIGURE_AREA", "FIGURE_AREA_BOUND", "FIGURE_DB", "FIGURE_FINE",
     "FIGURE_LENGTH", "FIGURE_MV", "FIGURE_MV_BESIDE", "FIGURE_MV_STRONG", "FIGURE_SHARE", "FIGURE_WHOLE",
     "GRADE_LOOKS", "HASH", "LEGEND", "LINKED", "NUMBER", "PLAIN", "PLAIN_BOLD", "PLAIN_INSET", "PLAIN_LINKED",
     "SMALL", "TICK", "TITLE", "UNDECIDED", "UNIT", "VERDICT", "add_headings", "add_section", "grade_cell",
@@ -49,6 +49,7 @@ HASH = Look(size_pt=8, colour="55626B", wrap=False)
 TICK = Look(size_pt=12, across="center", wrap=False, border="thin")
 _HEADING = Look(bold=True, colour="FFFFFF", fill=_HEAD, border="thin", up="center")
 _SECTION = Look(size_pt=11, bold=True, fill=_BAND, wrap=False, up="center")
+ACCEPTED = Look(size_pt=8, italic=True, border="thin", across="center", wrap=False)
 UNDECIDED = Look(size_pt=8, bold=True, border="thin", across="center", wrap=False)
 
 GRADE_LOOKS: dict[Grade, Look] = {
