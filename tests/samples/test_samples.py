@@ -47,7 +47,8 @@ CHECKS = {
     "splice.stagger", "splice.per_wire", "twist.unequal_length", "shield.drain", "bus.terminators", "bus.length",
     "bus.stub", "bus.twisted", "bus.polarity",
     "part.not_listed", "part.listed_twice", "part.kind", "part.range_given", "terminal.wire_size", "terminal.two_wires",
-    "terminal.insulation", "terminal.family", "seal.insulation", "seal.bore", "seal.missing", "seal.no_plug",
+    "terminal.insulation", "terminal.family", "seal.insulation", "seal.bore", "seal.family", "seal.missing",
+    "seal.no_plug",
     "connector.mate", "connector.strain_relief",
 }  # fmt: skip
 
