@@ -68,7 +68,8 @@ def _net_names(design: Design, used: dict[int, int], lines: tuple[WireLine, ...]
         for number, counts in enumerate(signals)
     ]
     times = Counter(named)
-    whole = [f"{name} ({at})" if times[name] > 1 and name != at else name for name, at in zip(named, first, strict=True)]
+    places = zip(named, first, strict=True)
+    whole = [f"{name} ({at})" if times[name] > 1 and name != at else name for name, at in places]
     seen: Counter[str] = Counter()
     for number, name in enumerate(whole):
         seen[name] += 1
