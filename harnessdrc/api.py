@@ -322,7 +322,7 @@ def open_and_read(
     InputError
         For a list or mapping that cannot be used.
     """
-    for path in paths:
+    for path in map(Path, paths):
         if path.name.casefold().endswith(".papers.xlsx"):
             raise InputError(
                 f"{path}: these are papers made from a list, not the list itself; name the list, and to read the "

@@ -90,7 +90,8 @@ class Design:
     @cached_property
     def net(self) -> Connectivity:
         """Graph and nets, without the wires that are open by the meter."""
-        broken = {name for kind, name in self.testing.broken if kind == "wire"} if self.harness.measurements else ()
+        measured = bool(self.harness.measurements and self.given)  # without given values a list is only read
+        broken = {name for kind, name in self.testing.broken if kind == "wire"} if measured else ()
         return connect(self.harness, self.roles, broken) if broken else self.listed_net
 
     @cached_property

@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from harnessdrc.harness.elements import COMMON_KINDS, Contact, Harness, Pin, Wire
+from harnessdrc.harness.names import natural_key
 from harnessdrc.harness.vocabulary import Guess, guess_role
 from harnessdrc.places import Place
 from harnessdrc.tables.model import Assumption
@@ -47,6 +48,11 @@ class Roles:
     from_wire: dict[Contact, tuple[str, Wire]]
     from_pin: dict[Contact, str]
     assumptions: tuple[Assumption, ...]
+
+
+def _told(role: str, wire: Wire) -> tuple[str, str, tuple[object, ...]]:
+    """What a wire says of its cavity, in an order that does not hang on the rows."""
+    return role, wire.signal or "", natural_key(wire.name)
 
 
 def pins_by_contact(harness: Harness) -> dict[Contact, list[Pin]]:
@@ -146,10 +152,7 @@ def find_roles(harness: Harness) -> Roles:
             if wire.signal:
                 guess = guess_role(wire.signal, item.kind)
                 # Of several wires that say different things the first by name, whatever the order of the rows.
-                if guess and (
-                    contact not in from_wire
-                    or (guess.value, wire.signal) < (from_wire[contact][0], from_wire[contact][1].signal or "")
-                ):
+                if guess and (contact not in from_wire or _told(guess.value, wire) < _told(*from_wire[contact])):
                     from_wire[contact] = (guess.value, wire)
     for contact, (role, wire) in from_wire.items():
         if contact not in of:

@@ -194,7 +194,7 @@ def test_a_wire_listed_at_both_its_ends_has_the_terminals_of_both() -> None:
 def test_a_list_without_parts_has_nothing_looked_at() -> None:
     design = design_from(wires="Wire,From,From cavity,To,To cavity,Size (mm2)\nW1,ECU,1,CLT,1,0.5\n")
     names = [name for name in CHECKS if name.split(".")[0] in ("part", "terminal", "seal", "connector")]
-    assert len(names) == 14
+    assert len(names) == 15
     for name in names:
         assert list(CHECKS[name].subjects(design, None)) == []
         assert said(name, design) == []

@@ -151,7 +151,7 @@ def test_papers_are_never_written_over_a_list(tmp_path: Path, capsys: pytest.Cap
     csv_list(tmp_path / "loom.csv", WHOLE, HEADINGS)
     other = workbook(tmp_path / "loom.papers.xlsx")
     before = contents(tmp_path)
-    assert_refused(ran(capsys, "shop", tmp_path / "loom.csv", other), "loom.papers.xlsx", "one of the lists")
+    assert_refused(ran(capsys, "shop", tmp_path / "loom.csv", other), "loom.papers.xlsx", "papers made from a list")
     assert contents(tmp_path) == before
 
 

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from harnessdrc.design.analysis import Analysis
 from harnessdrc.design.loops.coupling import Coupling, Pickup
 from harnessdrc.design.loops.pairs import PairRun
+from harnessdrc.harness.names import natural_key
 from harnessdrc.physics.discharge import Edge
 from harnessdrc.physics.operation import OperatingState
 from harnessdrc.physics.trigger_inputs import (
@@ -198,7 +199,7 @@ class Margins:
             lacking.update(dict.fromkeys(run.lacking))
         if not run.together and not run.pair.returns and (unplaced or placed):
             lacking[f"the return of {run.pair.device.name}"] = None
-        for key, missing in unplaced.items():
+        for key, missing in sorted(unplaced.items(), key=lambda one: (natural_key(one[0][0][1]), one[0])):
             if not uncounted or len(lacking) >= _MOST_LACKING:
                 break
             if key not in counted:
