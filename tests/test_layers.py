@@ -59,7 +59,7 @@ ALLOWED: dict[str, set[str]] = {
     },
     "render": {"approval", "findings", "places", "papers", "results", "diagram", "wiring", "comparison", "errors"},
     "cli": {
-        "approval", "compare", "comparison", "concessions", "api", "papers", "engine", "rulesets", "checks", "design", "harness", "intake", "render", "findings", "results", "tables",
+        "diagram", "wiring", "approval", "compare", "comparison", "concessions", "api", "papers", "engine", "rulesets", "checks", "design", "harness", "intake", "render", "findings", "results", "tables",
         *_BASE,
     },
     "__init__": {"api", "checks", "findings", "results", "errors"},

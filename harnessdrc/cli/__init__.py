@@ -48,6 +48,11 @@ def parser() -> argparse.ArgumentParser:
     check.add_argument("--out", metavar="DIR", help="folder for the outputs (default: beside the list)")
     check.add_argument("--json", metavar="FILE|-", help="write the outcome as JSON; - is standard output")
     check.add_argument(
+        "--report",
+        action="store_true",
+        help="write NAME.report.html: one page with the findings, the ground diagram, offsets, sizes and wires",
+    )
+    check.add_argument(
         "--plots",
         action="store_true",
         help="draw the margin of trigger sensors over engine speed as NAME.margin.svg, and wire sizes as listed "

@@ -12,16 +12,18 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from typing import IO, BinaryIO, cast
+from typing import IO, TYPE_CHECKING, BinaryIO, TypeAlias, cast
 
 from harnessdrc.api import (
     accept,
     day_of,
+    diagram_of_design,
     judge,
     load_rules,
     open_and_read,
     read_accepted,
     require_wires,
+    wiring_of_design,
     with_measured,
     with_own_concessions,
 )
@@ -40,7 +42,13 @@ from harnessdrc.render.redline import RedlineSource, SheetRows, stage_redline
 from harnessdrc.results import Result
 from harnessdrc.rulesets import Ruleset
 
+if TYPE_CHECKING:
+    from harnessdrc.diagram import Diagram
+    from harnessdrc.wiring import Wiring
+
 __all__ = ["judged", "run"]
+
+_Drawn: TypeAlias = "tuple[Diagram, Wiring]"
 
 _WORKBOOKS = ("xlsx", "xlsm")
 _STANDARD_OUTPUT = "-"
@@ -60,10 +68,11 @@ def run(options: argparse.Namespace) -> int:
     with contextlib.ExitStack() as kept:
         with Steps() as steps:
             checks, ruleset = load_rules(options.ruleset, options.given, options.allow_checks)
-            result, sources = judged(options, steps, checks, ruleset)
+            drawings: list[_Drawn] = []
+            result, sources = judged(options, steps, checks, ruleset, drawings if options.report else None)
             steps("Writing the redline")
             json = kept.enter_context(_aside(result)) if options.json == _STANDARD_OUTPUT else None
-            written, remarks = _write(result, sources, options, json_file)
+            written, remarks = _write(result, sources, options, json_file, drawings)
         if json is not None:
             _to_standard_output(json)
     try:
@@ -76,9 +85,16 @@ def run(options: argparse.Namespace) -> int:
 
 
 def judged(
-    options: argparse.Namespace, steps: Steps, checks: Mapping[str, Check], ruleset: Ruleset
+    options: argparse.Namespace,
+    steps: Steps,
+    checks: Mapping[str, Check],
+    ruleset: Ruleset,
+    drawings: list[_Drawn] | None = None,
 ) -> tuple[Result, list[RedlineSource]]:
-    """Outcome of the rules, and what the redline is made from; the lists and the harness are let go on return."""
+    """Outcome of the rules, and what the redline is made from; the lists and the harness are let go on return.
+
+    Where there is a list for `drawings`, the ground diagram and the wires are put into it, for the report.
+    """
     on = day_of("--on", options.on)
     steps("Reading the list")
     paths = [Path(name) for name in options.lists]
@@ -104,6 +120,9 @@ def judged(
     account = replace(reading, tables=())
     del reading
     result = accept(judge(design, ruleset, checks, account, steps), accepted, on)
+    if drawings is not None:
+        steps("Drawing the ground diagram")
+        drawings.append((diagram_of_design(design, result), wiring_of_design(design)))
     if result.read.wires > _MANY_WIRES:
         del design
         gc.collect()  # the parts of a design know each other, and nobody else looks for them before the end
@@ -111,17 +130,35 @@ def judged(
 
 
 def _write(
-    result: Result, sources: list[RedlineSource], options: argparse.Namespace, json_file: Path | None
+    result: Result,
+    sources: list[RedlineSource],
+    options: argparse.Namespace,
+    json_file: Path | None,
+    drawings: list[_Drawn],
 ) -> tuple[list[Path], list[str]]:
-    """Redlines, plots and JSON: all of them, or none; and what is to be said of one that was not written."""
+    """Redlines, report, plots and JSON: all of them, or none; and what is to be said of one that was not written."""
     remarks: list[str] = []
     with output_folder(options.out, Path(options.lists[0]).parent) as folder, StagedFiles() as staged:
         stage_redline(staged, result, sources, folder)
+        for drawn in drawings:
+            _stage_report(staged, result, sources, folder, drawn)
         if options.plots:
             remarks = _stage_plots(staged, result, sources, folder)
         if json_file is not None:
             staged.stage(json_file, partial(write_json, result))
         return staged.commit(), remarks
+
+
+def _stage_report(
+    staged: StagedFiles, result: Result, sources: list[RedlineSource], folder: Path, drawn: _Drawn
+) -> None:
+    """The report as one page, named as the first redline."""
+    from harnessdrc.render.report.html import report_html  # templates and the plotting library take their time
+
+    stem, macros = sources[0].path.stem, sources[0].path.suffix.lower() == ".xlsm"
+    names = " + ".join(dict.fromkeys(source.path.name for source in sources))
+    page = report_html(result, *drawn, names, redline=f"{stem}.redline.{'xlsm' if macros else 'xlsx'}")
+    staged.stage(folder / f"{stem}.report.html", partial(_write_bytes, page.encode("utf-8")))
 
 
 def _stage_plots(staged: StagedFiles, result: Result, sources: list[RedlineSource], folder: Path) -> list[str]:

@@ -96,6 +96,8 @@ def refuse_target(option: str, target: str, lists: Sequence[str | Path]) -> Path
         raise CommandError(f"{option} {target}: this is the name of a plot; give another one.")
     if path.name.casefold().endswith((".papers.xlsx", ".papers.html")):
         raise CommandError(f"{option} {target}: this is the name of build papers; give another one.")
+    if path.name.casefold().endswith(".report.html"):
+        raise CommandError(f"{option} {target}: this is the name of a report; give another one.")
     if path.name.casefold().endswith(".comparison.xlsx"):
         raise CommandError(f"{option} {target}: this is the name of a comparison; give another one.")
     if path.name.casefold().endswith(".approval.json"):

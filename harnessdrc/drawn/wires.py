@@ -48,11 +48,10 @@ def _line(design: Design, net: Connectivity, used: dict[int, int], wire: Wire) -
 def _end(design: Design, contact: Contact | None) -> tuple[str, str]:
     if contact is None:
         return "", ""
-    label, cavity = design.harness.label(contact), contact.cavity
-    if not cavity or cavity.startswith("?"):
-        return label, ""
-    item, _, written = label.rpartition(" ")
-    return (item, written) if item and written.casefold() == cavity.casefold() else (label, "")
+    harness = design.harness
+    item = harness.items.get(contact.item)
+    cavity = harness.cavity_names.get(contact, contact.cavity)
+    return item.name if item else contact.item, "" if cavity.startswith("?") else cavity
 
 
 def _net_names(design: Design, used: dict[int, int], lines: tuple[WireLine, ...]) -> tuple[str, ...]:

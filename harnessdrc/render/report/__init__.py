@@ -1,0 +1,1 @@
+"""The report as one page. Importing this loads no template and no plotting library."""
